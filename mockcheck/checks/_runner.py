@@ -1,0 +1,125 @@
+"""Runs checks over parts and completes what they saw into findings.
+
+The runner adds what no check may know: the id, the track row, the place.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import traceback
+from collections import Counter
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
+from typing import Any
+
+from mockcheck.checks._registry import Check, all_checks
+from mockcheck.model.finding import CheckOutcome, Finding, Observation, Outcome
+from mockcheck.model.played import PlayedPart, PlayedScore
+
+_ENSEMBLE_REASON = (
+    "a full-ensemble patch: which players take which note is not known; put each part on a track"
+    " of its own, or name the instrument in the brief"
+)
+_RHYTHM_STEPS_PER_QUARTER = 48
+"""Grid on which a finding's rhythm is remembered: fine enough for triplets of demisemiquavers,
+coarse enough that another resolution or a shifted bar line gives the same id."""
+
+
+@dataclass(frozen=True)
+class CheckRun:
+    """All findings, worst first within each part's order in time, and what became of each check."""
+
+    findings: tuple[Finding, ...]
+    outcomes: tuple[CheckOutcome, ...]
+
+
+def run_checks(
+    played: PlayedScore,
+    checks: Mapping[str, Check[Any]] | None = None,
+    *,
+    raise_crashes: bool = False,
+) -> CheckRun:
+    """Run every check on every part.
+
+    A check that raises is our bug: it becomes an outcome `crashed`, and the others still run;
+    `raise_crashes` lets tests see the exception instead.
+    """
+    findings: list[Finding] = []
+    outcomes: list[CheckOutcome] = []
+    for item in (all_checks() if checks is None else checks).values():
+        params = item.params(**played.session.check_params.get(item.id, {}))
+        for part in played.parts:
+            outcome, reason = Outcome.RAN, ""
+            if item.needs_strings and part.instrument.is_ensemble:
+                outcome, reason = Outcome.SKIPPED, _ENSEMBLE_REASON
+            else:
+                try:
+                    observations = list(item.find(part, params))
+                except Exception:  # one broken check must not hide the others
+                    if raise_crashes:
+                        raise
+                    outcome, reason = Outcome.CRASHED, traceback.format_exc()
+                else:
+                    findings += [_complete(item, part, observed) for observed in observations]
+            outcomes += [CheckOutcome(item.id, role.index, outcome, reason) for role in part.roles]
+    return CheckRun(tuple(_with_unique_ids(_in_reading_order(findings))), tuple(outcomes))
+
+
+def _complete(item: Check[Any], part: PlayedPart, observed: Observation) -> Finding:
+    rows = list(observed.note_indices)
+    notes = part.notes
+    first, last = observed.span_ticks or (
+        int(notes.onset_ticks[rows].min()),
+        int(notes.release_ticks[rows].max()),
+    )
+    return Finding(
+        id=_fingerprint(item.id, part, rows),
+        check=item.id,
+        family=item.family,
+        severity=item.severity if observed.severity is None else observed.severity,
+        track=int(part.track[rows[0]]),
+        part=part.name,
+        start=part.locate(first),
+        end=part.locate(last),
+        pitches=tuple(int(pitch) for pitch in notes.pitch[rows]),
+        message=observed.message,
+        evidence=observed.evidence,
+        suggestion=observed.suggestion,
+        confidence=min(observed.confidence, part.role_confidence),
+        source=item.explanation()["Source"],
+    )
+
+
+def _fingerprint(check_id: str, part: PlayedPart, rows: list[int]) -> str:
+    """Name a finding by its music, so that it keeps its name when bars are inserted before it."""
+    onsets = part.notes.onset_ticks[rows]
+    per_step = _ticks_per_rhythm_step(part)
+    rhythm = [round((int(onset) - int(onsets[0])) / per_step) for onset in onsets]
+    music = ",".join(f"{part.notes.pitch[r]}@{step}" for r, step in zip(rows, rhythm, strict=True))
+    digest = hashlib.sha256(f"{check_id}|{part.name}|{music}".encode()).hexdigest()
+    return f"{check_id}-{digest[:10]}"
+
+
+def _ticks_per_rhythm_step(part: PlayedPart) -> float:
+    if part.timeline.meter is not None:
+        return part.timeline.meter.ticks_per_quarter / _RHYTHM_STEPS_PER_QUARTER
+    # Frames have no beats: a hundredth of a second takes the place of the step.
+    return max(0.01 / float(part.timeline.tempo.seconds_per_tick[0]), 1e-9)
+
+
+def _in_reading_order(findings: Iterable[Finding]) -> list[Finding]:
+    return sorted(
+        findings,
+        key=lambda f: (f.start.time_s, f.track, -f.severity, f.check, f.pitches, f.end.time_s),
+    )
+
+
+def _with_unique_ids(findings: Iterable[Finding]) -> list[Finding]:
+    """The second and later of literally repeated passages are numbered in order."""
+    seen: Counter[str] = Counter()
+    unique = []
+    for finding in findings:
+        seen[finding.id] += 1
+        turn = seen[finding.id]
+        unique.append(finding if turn == 1 else replace(finding, id=f"{finding.id}-{turn}"))
+    return unique

@@ -1,0 +1,28 @@
+"""Options that several commands share."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import click
+
+LEVELS = ("sight", "rehearsed", "solo")
+
+midi_file = click.argument("file", type=click.Path(path_type=Path))
+brief_option = click.option(
+    "--brief",
+    type=click.Path(path_type=Path),
+    help="TOML file about the session; `mockcheck brief FILE` prints one to start from.",
+)
+level_option = click.option(
+    "--level",
+    type=click.Choice(LEVELS),
+    help="How well prepared the players are; wins over the brief. [default: sight]",
+)
+
+
+def session_options(command: Callable[..., Any]) -> Callable[..., Any]:
+    """Add --brief and --level."""
+    return brief_option(level_option(command))

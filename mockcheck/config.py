@@ -1,0 +1,213 @@
+"""The brief: what the user says about the session, found, validated and made a Session.
+
+Every fault of a brief is reported at once, each with the key it stands at.
+"""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any, Literal
+
+from pydantic import BaseModel, ConfigDict, Field, ValidationError, model_validator
+
+from mockcheck.checks._registry import all_checks
+from mockcheck.errors import BadBrief
+from mockcheck.instruments import instrument_ids
+from mockcheck.model.played import ARTICULATIONS
+from mockcheck.model.session import Level, Session, Style, Switch, TrackChoice
+
+SLIDE_SWITCHES = ("portamento", "glissando")
+"""Switches may also ask for a slide."""
+
+_FRAME_RATES = ("23.976", "24", "25", "29.97", "29.97 drop", "30")
+
+
+class _Table(BaseModel):
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+
+class SwitchTable(_Table):
+    """`[[tracks.switches]]`: one key, controller value, program or channel and what it means."""
+
+    articulation: Literal[*ARTICULATIONS, *SLIDE_SWITCHES]  # type: ignore[valid-type]
+    key: int | None = Field(None, ge=0, le=127)
+    controller: int | None = Field(None, ge=0, le=127)
+    values: tuple[int, int] = (0, 127)
+    program: int | None = Field(None, ge=1, le=128)
+    channel: int | None = Field(None, ge=1, le=16)
+    held: bool = False
+
+    @model_validator(mode="after")
+    def _exactly_one_trigger(self) -> SwitchTable:
+        triggers = (self.key, self.controller, self.program, self.channel)
+        if sum(trigger is not None for trigger in triggers) != 1:
+            message = "name exactly one of key, controller, program or channel"
+            raise ValueError(message)
+        return self
+
+
+class TrackTable(_Table):
+    """`[[tracks]]`: what holds for every track whose name matches."""
+
+    match: str | int
+    instrument: str | None = None
+    part: str | None = Field(None, min_length=1)
+    players: int | None = Field(None, ge=1, le=200)
+    articulation: Literal[*ARTICULATIONS] | None = None  # type: ignore[valid-type]
+    bend_range_semitones: float | None = Field(None, gt=0, le=96)
+    leave_out: bool | None = None
+    switches: tuple[SwitchTable, ...] = ()
+
+    @model_validator(mode="after")
+    def _known_instrument(self) -> TrackTable:
+        if self.instrument is not None and self.instrument not in instrument_ids():
+            message = f"instrument must be one of: {', '.join(instrument_ids())}"
+            raise ValueError(message)
+        return self
+
+
+class BriefTable(_Table):
+    """The whole brief."""
+
+    level: Level = Level.SIGHT
+    style: Style = Style.MODERN
+    middle_c: Literal["C3", "C4", "C5"] = "C4"
+    tempo_bpm: float | None = Field(None, ge=5, le=600)
+    frame_rate: Literal[*_FRAME_RATES] | None = None  # type: ignore[valid-type]
+    start_timecode: str | None = Field(None, pattern=r"^\d\d:\d\d:\d\d[:;]\d\d$")
+    players: dict[str, int] = Field(default_factory=dict)
+    tracks: tuple[TrackTable, ...] = ()
+    checks: dict[str, dict[str, float]] = Field(default_factory=dict)
+
+    @model_validator(mode="after")
+    def _players_are_people(self) -> BriefTable:
+        for part, count in self.players.items():
+            if not 1 <= count <= 200:
+                message = f"players.'{part}': {count} players; give a number from 1 to 200"
+                raise ValueError(message)
+        return self
+
+
+def read_brief(path: Path) -> dict[str, Any]:
+    """Read a TOML file as plain values; BadBrief says where it is not TOML."""
+    try:
+        return tomllib.loads(path.read_text(encoding="utf-8"))
+    except FileNotFoundError:
+        message = (
+            f"{path}: there is no such brief. `mockcheck brief FILE.mid` prints one to start from."
+        )
+        raise BadBrief(message) from None
+    except (OSError, UnicodeDecodeError) as error:
+        message = f"{path}: the brief cannot be read ({error}). Give a text file in UTF-8."
+        raise BadBrief(message) from None
+    except tomllib.TOMLDecodeError as error:
+        message = f"{path}: this is not TOML: {error}. Correct that line and try again."
+        raise BadBrief(message) from None
+
+
+def session_from_brief(values: Mapping[str, Any], origin: str, level: str | None = None) -> Session:
+    """Validate plain values as a brief; `level` wins over the brief's own.
+
+    Raises BadBrief listing every fault with its key; `origin` names the brief in it.
+    """
+    given = dict(values) | ({"level": level} if level is not None else {})
+    try:
+        table = BriefTable.model_validate(given)
+    except ValidationError as error:
+        raise BadBrief(_listing(origin, [_fault(item) for item in error.errors()])) from None
+    faults = _check_faults(table.checks)
+    if faults:
+        raise BadBrief(_listing(origin, faults))
+    return Session(
+        level=table.level,
+        style=table.style,
+        middle_c_octave=int(table.middle_c[1]),
+        tempo_bpm=table.tempo_bpm,
+        frame_rate=table.frame_rate,
+        start_timecode=table.start_timecode,
+        players=table.players,
+        tracks=tuple(_track_choice(track) for track in table.tracks),
+        check_params=table.checks,
+    )
+
+
+def _track_choice(track: TrackTable) -> TrackChoice:
+    return TrackChoice(
+        match=str(track.match),
+        instrument=track.instrument,
+        part=track.part,
+        players=track.players,
+        articulation=track.articulation,
+        bend_range_semitones=track.bend_range_semitones,
+        leave_out=track.leave_out,
+        switches=tuple(
+            Switch(
+                articulation=switch.articulation,
+                key=switch.key,
+                controller=switch.controller,
+                low=switch.values[0],
+                high=switch.values[1],
+                program=None if switch.program is None else switch.program - 1,
+                channel=switch.channel,
+                held=switch.held,
+            )
+            for switch in track.switches
+        ),
+    )
+
+
+def _check_faults(overrides: Mapping[str, Mapping[str, float]]) -> list[str]:
+    faults = []
+    for check_id, numbers in overrides.items():
+        item = all_checks().get(check_id)
+        if item is None:
+            faults.append(f"checks.{check_id}: there is no such check; see `mockcheck checks`")
+            continue
+        try:
+            item.params(**numbers)
+        except ValidationError as error:
+            faults += [_fault(detail, f"checks.{check_id}") for detail in error.errors()]
+    return faults
+
+
+def _fault(detail: Any, prefix: str = "") -> str:
+    place = ".".join(str(step) for step in (prefix, *detail["loc"]) if step != "")
+    text = str(detail["msg"]).removeprefix("Value error, ")
+    if detail["type"] == "extra_forbidden":
+        text = "there is no such key here; remove it or correct its spelling"
+    elif detail["type"] == "missing":
+        text = "this key is required"
+    elif not isinstance(detail.get("input"), Mapping):
+        text = f"{text} (found {detail.get('input')!r})"
+    return f"{place or 'brief'}: {text}"
+
+
+def _listing(origin: str, faults: list[str]) -> str:
+    head = f"{origin}: the brief cannot be used:"
+    return "\n".join([head, *(f"  - {fault}" for fault in faults)])
+
+
+def effective_values(session: Session, players: Mapping[str, int]) -> dict[str, Any]:
+    """What is in force, guesses of section sizes included, as plain values for review.json."""
+    return {
+        "level": str(session.level),
+        "style": str(session.style),
+        "middle_c": f"C{session.middle_c_octave}",
+        "tempo_bpm": session.tempo_bpm,
+        "frame_rate": session.frame_rate,
+        "start_timecode": session.start_timecode,
+        "players": dict(players),
+        "tracks": [_choice_values(choice) for choice in session.tracks],
+        "checks": {check_id: dict(values) for check_id, values in session.check_params.items()},
+    }
+
+
+def _choice_values(choice: TrackChoice) -> dict[str, Any]:
+    row = {key: value for key, value in vars(choice).items() if value is not None}
+    row["switches"] = [
+        {key: value for key, value in vars(switch).items() if value is not None}
+        for switch in choice.switches
+    ]
+    return row

@@ -1,0 +1,225 @@
+"""How much faster, or slower, each place could go: the search turned into words and numbers."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from mockcheck.infer.fingering import (
+    BURST_EVENTS,
+    SUSTAINED_EVENTS,
+    Line,
+    Search,
+    Solution,
+    best_path,
+    prepare,
+    solve,
+)
+from mockcheck.infer.lines import PlayerLine, player_line
+from mockcheck.model.columns import stretches
+from mockcheck.model.played import FingeringColumns, PlayedPart, TightPassage
+from mockcheck.model.session import Level
+from mockcheck.params import Params, quantity
+from mockcheck.playing.motion import (
+    MotionTimes,
+    bow_seconds,
+    effort_for,
+    left_hand_seconds,
+    uncertain_times,
+)
+
+_OCTAVE = 12
+
+
+class LevelFactors(Params):
+    """How much longer everything takes players who had less time with the music."""
+
+    rehearsed: float = quantity(
+        1.12,
+        unit="times a soloist's time",
+        low=1,
+        high=3,
+        meaning="after a few run-throughs",
+        source="fitted to published passages with metronome marks: chamber players and orchestras"
+        " play them",
+    )
+    sight: float = quantity(
+        1.35,
+        unit="times a soloist's time",
+        low=1,
+        high=4,
+        meaning="a section that reads at sight",
+        source="from memory; between the rehearsed factor and half tempo",
+    )
+
+
+LEVEL_FACTORS = LevelFactors()
+
+
+def level_factor(level: Level) -> float:
+    """What a level multiplies all times by; a soloist who has practised is 1."""
+    return {
+        Level.SOLO: 1.0,
+        Level.REHEARSED: LEVEL_FACTORS.rehearsed,
+        Level.SIGHT: LEVEL_FACTORS.sight,
+    }[level]
+
+
+@dataclass(frozen=True)
+class PartHeadroom:
+    """What the search says about one part."""
+
+    fingering: FingeringColumns
+    passages: tuple[TightPassage, ...]
+    headroom: float | None
+    headroom_tick: int
+
+
+def find_headroom(part: PlayedPart, times: MotionTimes | None = None) -> PartHeadroom | None:
+    """One workable fingering, the tight passages and the headroom of a part.
+
+    None for a part without strings of its own or without notes that a hand can take.
+    """
+    player = player_line(part)
+    if player is None:
+        return None
+    times = times or MotionTimes()
+    search = prepare(player.board, player.hand, player.line, times)
+    factor = level_factor(part.session.level)
+    solution = solve(search, factor)
+    worst = float(solution.burst.max(initial=0.0))
+    first = int(solution.burst.argmax()) if len(solution.burst) else 0
+    return PartHeadroom(
+        fingering=_fingering(part, player, search, solution),
+        passages=tuple(
+            _passage(part, player, search, times, found)
+            for found in _found_passages(solution, len(player.line.events))
+        ),
+        headroom=1 / worst if worst > 0 else None,
+        headroom_tick=int(part.notes.onset_ticks[player.notes[first][0]]),
+    )
+
+
+def _fingering(
+    part: PlayedPart, player: PlayerLine, search: Search, solution: Solution
+) -> FingeringColumns:
+    count = len(part.notes)
+    string_index = np.full(count, -1, np.int8)
+    finger = np.zeros(count, np.int8)
+    stop = np.full(count, -1, np.int16)
+    # A held note keeps what was decided when it was struck: later events do not overwrite it.
+    for event in range(len(player.notes) - 1, -1, -1):
+        options = search.placements_of(event)
+        chosen = int(solution.placement[event])
+        pitches = player.line.events[event]
+        for note, pitch in zip(player.notes[event], pitches, strict=True):
+            for string, open_pitch in enumerate(player.board.open_strings):
+                if options.stop[chosen, string] == pitch - open_pitch:
+                    string_index[note], stop[note] = string, pitch - open_pitch
+                    finger[note] = options.finger[chosen, string]
+    return FingeringColumns(string_index, finger, stop)
+
+
+@dataclass(frozen=True)
+class _Found:
+    first: int
+    after: int
+    window_first: int
+    moves: int
+
+
+def _found_passages(solution: Solution, events: int) -> list[_Found]:
+    """Windows over the limit, merged; bursts first, sustained stretches where no burst shows."""
+    found: list[_Found] = []
+    taken = np.zeros(events, np.bool_)
+    for windows, size in (
+        (solution.burst, BURST_EVENTS),
+        (solution.sustained, SUSTAINED_EVENTS),
+    ):
+        moves = min(size - 1, events - 1)
+        for left, right in stretches(windows > 1 + 1e-9):
+            worst = left + int(windows[left:right].argmax())
+            after = right + moves
+            if taken[left:after].any():
+                continue
+            taken[left:after] = True
+            found.append(_Found(left, after, worst, moves))
+    return sorted(found, key=lambda item: item.first)
+
+
+def _passage(
+    part: PlayedPart,
+    player: PlayerLine,
+    search: Search,
+    times: MotionTimes,
+    found: _Found,
+) -> TightPassage:
+    factor = level_factor(part.session.level)
+    window = slice(found.window_first, found.window_first + found.moves + 1)
+    line = Line(
+        player.line.events[window], player.line.onset_s[window], player.line.strokes[window]
+    )
+    ratios = []
+    for variant in uncertain_times(times):
+        small = prepare(search.board, search.hand, line, variant)
+        _, ratio = best_path(small, line.gap_s)
+        ratios.append(float(ratio.max()))
+    small = prepare(search.board, search.hand, line, times)
+    path, ratio = best_path(small, line.gap_s)
+    move = int(ratio.argmax())
+    pitches = line.events[move], line.events[move + 1]
+    first, after = _tight_part(search, found)
+    notes = sorted({note for event in range(first, after) for note in player.notes[event]})
+    onset_s = player.line.onset_s
+    return TightPassage(
+        note_indices=tuple(notes),
+        ratio=float(ratio.max()) * factor,
+        ratio_low=ratios[0] * factor,
+        ratio_high=ratios[1] * factor,
+        solo_ratio_low=ratios[0],
+        is_leap=_is_leap(pitches, ratio * factor),
+        binding=_describe(part, small, times, path, move),
+        needed_ms=float(ratio[move] * line.gap_s[move] * 1000 * factor),
+        available_ms=float(line.gap_s[move] * 1000),
+        notes_per_s=float((after - first - 1) / max(onset_s[after - 1] - onset_s[first], 1e-4)),
+    )
+
+
+def _tight_part(search: Search, found: _Found) -> tuple[int, int]:
+    """The events of a passage without the calm ones that only fill its windows."""
+    gap_s = search.line.gap_s[found.first : found.after - 1]
+    quick = np.flatnonzero(gap_s < 3 * np.median(np.sort(gap_s)[: found.moves]))
+    if not len(quick):
+        return found.first, found.after
+    return found.first + int(quick[0]), found.first + int(quick[-1]) + 2
+
+
+def _is_leap(pitches: tuple[tuple[int, ...], ...], ratio: NDArray[np.float64]) -> bool:
+    interval = abs(max(pitches[1]) - max(pitches[0]))
+    return interval >= _OCTAVE and int((ratio > 1).sum()) <= 2
+
+
+def _describe(
+    part: PlayedPart, search: Search, times: MotionTimes, path: NDArray[np.int64], move: int
+) -> str:
+    """The movement that decides: what moves, how far, from where to where."""
+    before, after = search.placements_of(move), search.placements_of(move + 1)
+    rows = int(path[move]), int(path[move + 1])
+    effort = effort_for(search.board.string_length_mm)
+    hand_s = left_hand_seconds(before, after, times, effort)[rows]
+    stroke = search.line.strokes[move + 1]
+    bow_s = bow_seconds(before, after, times, effort, stroke)[rows]
+    names = [
+        "+".join(part.pitch_name(pitch) for pitch in search.line.events[event])
+        for event in (move, move + 1)
+    ]
+    between = f"from {names[0]} to {names[1]}"
+    if bow_s > hand_s:
+        what = {"slurred": "the slur", "separate": "the bow change", "repeated": "the bow change"}
+        return f"{what[stroke]} {between}"
+    distance_mm = abs(float(after.hand_mm[rows[1]] - before.hand_mm[rows[0]]))
+    if distance_mm > 0.5:
+        return f"a shift of {distance_mm:.0f} mm {between}"
+    return f"the fingers {between}"

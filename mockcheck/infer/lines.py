@@ -1,0 +1,123 @@
+"""What one player of a part reads: its onsets as events for one hand and one bow."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from mockcheck.infer.fingering import Line
+from mockcheck.model.played import PlayedPart
+from mockcheck.playing.chords import chord
+from mockcheck.playing.fingerboard import Fingerboard, fingerboard
+from mockcheck.playing.hand import Hand, hand_for
+from mockcheck.playing.placements import placements
+from mockcheck.playing.transitions import Pitches
+
+_JOINED_S = 0.03
+"""A slurred note follows the one before without a gap; players and files leave up to this."""
+
+
+@dataclass(frozen=True)
+class PlayerLine:
+    """A line for the search, and where its events are in the part.
+
+    Parameters
+    ----------
+    row
+        Row in the part's sonorities of each event, shape (n,).
+    notes
+        Note indices of each event, same order as its pitches.
+    """
+
+    board: Fingerboard
+    hand: Hand
+    line: Line
+    row: NDArray[np.int64]
+    notes: list[tuple[int, ...]]
+
+
+def player_line(part: PlayedPart) -> PlayerLine | None:
+    """The line one player has to manage; None where the part has no strings or no notes.
+
+    A chord that no hand holds is divided anyway: the line goes on with its top note. Notes out of
+    range are left out. Of a trill only its first note counts: the fingers do the rest.
+    """
+    if part.instrument.is_ensemble or not len(part.notes):
+        return None
+    board = fingerboard(part.instrument)
+    hand = hand_for(board.string_length_mm)
+    rows, members, events = [], [], []
+    in_trill = part.articulation.is_any("trill")
+    was_trill = False
+    for row in np.flatnonzero(part.sonorities.struck > 0).tolist():
+        notes = part.sonorities.notes_at(row)
+        is_trill = bool(in_trill[notes].any())
+        if is_trill and was_trill:
+            continue
+        was_trill = is_trill
+        chosen = _playable(part, board, hand, notes)
+        if chosen is not None:
+            rows.append(row)
+            members.append(chosen[0])
+            events.append(chosen[1])
+    if not events:
+        return None
+    line = Line(events, _onsets(part, members), _strokes(part, members, events))
+    return PlayerLine(board, hand, line, np.array(rows, np.int64), members)
+
+
+def _playable(
+    part: PlayedPart, board: Fingerboard, hand: Hand, notes: NDArray[np.int64]
+) -> tuple[tuple[int, ...], Pitches] | None:
+    by_pitch = {int(part.notes.pitch[note]): int(note) for note in notes}
+    pitches = tuple(sorted(by_pitch))
+    is_held = len(pitches) == 1 or (
+        len(pitches) <= len(board.open_strings) and chord(part.instrument, pitches).is_playable
+    )
+    if is_held and len(placements(board, hand, pitches)):
+        return tuple(by_pitch[pitch] for pitch in pitches), pitches
+    newest = part.notes.onset_s[notes].max()
+    struck = {int(part.notes.pitch[n]) for n in notes if newest - part.notes.onset_s[n] < 0.036}
+    for pitch in sorted(struck, reverse=True):
+        if len(placements(board, hand, (pitch,))):
+            return (by_pitch[pitch],), (pitch,)
+    return None
+
+
+def _onsets(part: PlayedPart, members: list[tuple[int, ...]]) -> NDArray[np.float64]:
+    """When each event begins: its last note, since held notes began before."""
+    last = np.array([max(notes, key=lambda n: part.notes.onset_s[n]) for notes in members])
+    return np.maximum.accumulate(part.notes.onset_s[last])
+
+
+def _strokes(part: PlayedPart, members: list[tuple[int, ...]], events: list[Pitches]) -> list[str]:
+    """The bow into each event: under the same slur, or a new stroke."""
+    notes = part.notes
+    connected = part.articulation.is_any("legato", "portato", "trill")
+    plucked = part.articulation.is_any("pizzicato")
+    strokes = ["separate"]
+    for before, after in zip(members[:-1], members[1:], strict=True):
+        release_s = max(float(notes.release_s[note]) for note in before)
+        onset_s = min(float(notes.onset_s[note]) for note in after)
+        is_slurred = (
+            connected[after[0]]
+            and connected[before[0]]
+            and onset_s - release_s <= _JOINED_S
+            and part.track[before[0]] == part.track[after[0]]
+        )
+        strokes.append("slurred" if is_slurred or plucked[after[0]] else "separate")
+    for place in range(1, len(events)):
+        # Repeated notes ask nothing of the hand; their bow has a check of its own. Beside one,
+        # the arm goes on at the rate of a tremolo.
+        if events[place] == events[place - 1]:
+            strokes[place] = "slurred"
+        elif strokes[place] == "separate" and _is_beside_a_repeat(events, place):
+            strokes[place] = "repeated"
+    return strokes
+
+
+def _is_beside_a_repeat(events: list[Pitches], place: int) -> bool:
+    before = place > 1 and events[place - 1] == events[place - 2]
+    return before or (place + 1 < len(events) and events[place] == events[place + 1])

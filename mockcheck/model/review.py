@@ -1,0 +1,138 @@
+"""A whole review: what was read, what was heard, what was found."""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import asdict, dataclass
+from typing import Any
+
+from mockcheck.model.finding import CheckOutcome, Finding, Severity
+from mockcheck.model.played import PlayedScore
+from mockcheck.model.time import Location
+
+SCHEMA = "mockcheck.review/1"
+
+
+@dataclass(frozen=True)
+class TrackSummary:
+    """One row of the review's track list; None where a number does not apply."""
+
+    index: int
+    name: str
+    instrument: str | None
+    part: str
+    players: int
+    confidence: float
+    evidence: str
+    notes: int
+    left_out: str | None
+    lowest: int | None = None
+    highest: int | None = None
+    peak_notes_per_s: float | None = None
+    mean_notes_per_s: float | None = None
+    headroom: float | None = None
+    headroom_at: Location | None = None
+    slides: int = 0
+    slides_per_100_transitions: float = 0.0
+    slides_per_minute: float = 0.0
+    articulations: tuple[tuple[str, float], ...] = ()
+
+    def to_dict(self) -> dict[str, Any]:
+        """As in review.json."""
+        row = asdict(self)
+        row["articulations"] = dict(self.articulations)
+        row["headroom_at"] = self.headroom_at.to_dict() if self.headroom_at else None
+        return row
+
+
+@dataclass(frozen=True)
+class Review:
+    """Everything a report needs; reports read it and compute nothing."""
+
+    played: PlayedScore
+    tracks: tuple[TrackSummary, ...]
+    findings: tuple[Finding, ...]
+    outcomes: tuple[CheckOutcome, ...]
+    brief: dict[str, Any]
+
+    @property
+    def counts(self) -> Counter[Severity]:
+        """Findings by severity, accepted ones left out."""
+        return Counter(f.severity for f in self.findings if f.accepted is None)
+
+    def worst(self) -> Severity | None:
+        """The worst severity that was not accepted; None for a clean review."""
+        return max(self.counts, default=None)
+
+    def to_dict(self) -> dict[str, Any]:
+        """The contract `mockcheck.review/1`; plain Python values, ready for JSON."""
+        score = self.played.score
+        source: dict[str, Any] = {
+            "file": score.file,
+            "sha256": score.sha256,
+            "smf_format": score.smf_format,
+        }
+        if score.ticks_per_quarter is not None:
+            source["ticks_per_quarter"] = score.ticks_per_quarter
+        else:
+            source["ticks_per_second"] = score.ticks_per_second
+        source["duration_s"] = round(score.duration_s, 6)
+        source["bars"] = score.bar_count
+        source["events"] = score.event_count
+        return {
+            "schema": SCHEMA,
+            "source": source,
+            "level": str(self.played.session.level),
+            "brief": self.brief,
+            "warnings": [asdict(warning) for warning in score.warnings],
+            "tracks": [track.to_dict() for track in self.tracks],
+            "articulations": self._articulations(),
+            "slides": self._slides(),
+            "findings": [_finding_dict(finding) for finding in self.findings],
+            "checks": [
+                {"check": o.check, "track": o.track, "outcome": str(o.outcome), "reason": o.reason}
+                for o in self.outcomes
+            ],
+        }
+
+    def _articulations(self) -> list[dict[str, Any]]:
+        return [
+            {
+                "track": zone.track,
+                "start": part.locate(zone.onset_ticks).to_dict(),
+                "end": part.locate(zone.release_ticks).to_dict(),
+                "articulation": zone.articulation,
+                "confidence": round(zone.confidence, 3),
+                "evidence": zone.evidence,
+            }
+            for part in self.played.parts
+            for zone in part.zones
+        ]
+
+    def _slides(self) -> list[dict[str, Any]]:
+        return [
+            {
+                "track": slide.track,
+                "start": part.locate(slide.onset_ticks).to_dict(),
+                "end": part.locate(slide.release_ticks).to_dict(),
+                "from_pitch": round(slide.from_pitch, 2),
+                "to_pitch": round(slide.to_pitch, 2),
+                "duration_ms": round(slide.duration_ms, 1),
+                "kind": slide.kind,
+                "source": slide.source,
+                "confidence": round(slide.confidence, 3),
+            }
+            for part in self.played.parts
+            for slide in part.slides
+        ]
+
+
+def _finding_dict(finding: Finding) -> dict[str, Any]:
+    row = asdict(finding)
+    row["severity"] = finding.severity.label
+    row["start"] = finding.start.to_dict()
+    row["end"] = finding.end.to_dict()
+    row["pitches"] = list(finding.pitches)
+    row["evidence"] = [asdict(item) for item in finding.evidence]
+    row["confidence"] = round(finding.confidence, 3)
+    return row

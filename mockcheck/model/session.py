@@ -1,0 +1,77 @@
+"""What the user told us about the session; `config` makes it from a brief."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from enum import StrEnum
+
+
+class Level(StrEnum):
+    """How well prepared the players are; the same bar is a different question at each."""
+
+    SIGHT = "sight"
+    REHEARSED = "rehearsed"
+    SOLO = "solo"
+
+
+class Style(StrEnum):
+    """How much sliding the music wants."""
+
+    MODERN = "modern"
+    ROMANTIC = "romantic"
+    COMIC = "comic"
+
+
+@dataclass(frozen=True)
+class Switch:
+    """A key, controller value, program or channel that changes the articulation of a track.
+
+    Exactly one of `key`, `controller`, `program`, `channel` is set; `low`..`high` is the range of
+    controller values that mean it. `held` switches hold only while the key is down.
+    """
+
+    articulation: str
+    key: int | None = None
+    controller: int | None = None
+    low: int = 0
+    high: int = 127
+    program: int | None = None
+    channel: int | None = None
+    held: bool = False
+
+
+@dataclass(frozen=True)
+class TrackChoice:
+    """What the user says about the tracks that a pattern matches; None means: guess.
+
+    `match` is a shell pattern over track names, or a row number of the review's track list.
+    """
+
+    match: str
+    instrument: str | None = None
+    part: str | None = None
+    players: int | None = None
+    articulation: str | None = None
+    bend_range_semitones: float | None = None
+    leave_out: bool | None = None
+    switches: tuple[Switch, ...] = ()
+
+
+@dataclass(frozen=True)
+class Session:
+    """The effective brief.
+
+    `players` gives the number of players of each part by name ('Violin 1': 8); `tempo_bpm`
+    replaces an assumed tempo; `check_params` overrides numbers of checks by check id.
+    """
+
+    level: Level = Level.SIGHT
+    style: Style = Style.MODERN
+    middle_c_octave: int = 4
+    tempo_bpm: float | None = None
+    frame_rate: str | None = None
+    start_timecode: str | None = None
+    players: Mapping[str, int] = field(default_factory=dict)
+    tracks: tuple[TrackChoice, ...] = ()
+    check_params: Mapping[str, Mapping[str, float]] = field(default_factory=dict)

@@ -1,0 +1,125 @@
+"""Which noteless tracks speak for which tracks with notes."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from mockcheck.model.score import ReadWarning
+from mockcheck.read.parameters import read_parameters
+from mockcheck.read.raw import PROGRAM, Messages, RawTrack, counted, join_messages
+from mockcheck.read.text import track_label
+
+_DEVICE_NAME = 0x09
+
+
+@dataclass(frozen=True)
+class Handover:
+    """What is played on one track: its own messages, joined with those of noteless tracks.
+
+    `sources` are the noteless tracks, lowest number first.
+    """
+
+    messages: Messages
+    sources: tuple[int, ...]
+
+
+def hand_over(tracks: Sequence[RawTrack]) -> tuple[list[Handover], list[ReadWarning]]:
+    """Controllers may stand on a track of their own beside the notes.
+
+    A port and a channel name an instrument, so a noteless track is given to the one track with
+    notes on its port and channel. Where there are several, sequencers mean separate instruments
+    on one channel, and only a set-up track (noteless, silent once the music runs, and the first
+    one or on several channels) speaks for all of them. A noteless track that sends a program is
+    an instrument at rest: its program is not handed on.
+
+    Source: common practice in exports; MIDI 1.0 Detailed Specification 4.2 for the channel.
+    """
+    given: dict[int, list[tuple[int, Messages]]] = {}
+    warnings: list[ReadWarning] = []
+    owners = _owners(tracks)
+    first_note = min(
+        (int(t.messages.ticks[t.messages.is_note_on][0]) for t in tracks if t.has_notes),
+        default=0,
+    )
+    for track in tracks:
+        if track.has_notes or not len(track.messages):
+            continue
+        is_setup = _is_setup(track, first_note)
+        receivers: set[int] = set()
+        contested = 0
+        for place in np.unique(track.messages.place).tolist():
+            playing = _playing(track, place, owners)
+            rows = track.messages.place == place
+            if not is_setup:
+                rows = rows & (track.messages.kind != PROGRAM)
+                contested += len(playing) > 1
+            if rows.any() and (is_setup or len(playing) == 1):
+                receivers.update(playing)
+                for owner in playing:
+                    given.setdefault(owner, []).append((track.index, track.messages.select(rows)))
+        labels = [track_label(tracks[number]) for number in sorted(receivers)]
+        if labels:
+            warnings.append(_warn_of_gift(track, labels, is_setup=is_setup))
+        elif contested and int(track.messages.ticks[-1]) > first_note:
+            warnings.append(_warn_of_contest(track, contested))
+    return [_join(track, given.get(track.index, [])) for track in tracks], warnings
+
+
+def _output(track: RawTrack) -> bytes:
+    """A device name sets the output of a track. Source: RP-019."""
+    return next((meta.content for meta in track.metas_of(_DEVICE_NAME)), b"")
+
+
+def _owners(tracks: Sequence[RawTrack]) -> dict[tuple[bytes, int], list[int]]:
+    """Tracks with notes, by output, port and channel."""
+    owners: dict[tuple[bytes, int], list[int]] = {}
+    for track in tracks:
+        played = track.messages.place[track.messages.is_note_on]
+        for place in np.unique(played).tolist():
+            owners.setdefault((_output(track), place), []).append(track.index)
+    return owners
+
+
+def _playing(track: RawTrack, place: int, owners: dict[tuple[bytes, int], list[int]]) -> list[int]:
+    """Tracks that play where a noteless track sends; an MPE manager sends to all its members."""
+    zone = read_parameters(track.messages).zones.get(place % 16 + 1)
+    members = zone.member_channels if zone else ()
+    places = [place, *(place - place % 16 + channel - 1 for channel in members)]
+    return sorted({owner for here in places for owner in owners.get((_output(track), here), [])})
+
+
+def _is_setup(track: RawTrack, first_note: int) -> bool:
+    is_early = int(track.messages.ticks[-1]) <= first_note
+    return is_early and (track.index == 0 or len(np.unique(track.messages.place)) > 1)
+
+
+def _warn_of_gift(track: RawTrack, labels: list[str], *, is_setup: bool) -> ReadWarning:
+    what = "settings" if is_setup else "controllers"
+    text = (
+        f"{track_label(track)} has no notes; its {what} were also given to {', '.join(labels)} on"
+        " the same channel. Write them into that track, or leave this one out, if that is wrong."
+    )
+    code = "setup-handed-over" if is_setup else "controllers-handed-over"
+    return ReadWarning(code, text, track.index, int(track.messages.byte_offset[0]))
+
+
+def _warn_of_contest(track: RawTrack, contested: int) -> ReadWarning:
+    text = (
+        f"{track_label(track)} has controllers but no notes, and several tracks play on its"
+        f" channel ({counted(contested, 'channel')}), so they were given to none. Write them into"
+        " the track they belong to."
+    )
+    offset = int(track.messages.byte_offset[0])
+    return ReadWarning("controllers-without-notes", text, track.index, offset)
+
+
+def _join(track: RawTrack, given: list[tuple[int, Messages]]) -> Handover:
+    """At one tick the noteless tracks come first, so that the track's own messages count."""
+    if not given:
+        return Handover(track.messages, ())
+    joined = join_messages([*(messages for _, messages in given), track.messages])
+    order = np.argsort(joined.ticks, kind="stable")
+    return Handover(joined.select(order), tuple(sorted({source for source, _ in given})))

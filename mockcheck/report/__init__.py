@@ -1,0 +1,1 @@
+"""One output format a file; reports read a review and compute nothing."""

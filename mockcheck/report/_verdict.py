@@ -1,0 +1,65 @@
+"""The answer in one sentence: whether these parts can go on the stands."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from mockcheck.model.finding import Finding, Outcome, Severity
+from mockcheck.model.review import Review
+from mockcheck.plots._words import count_of, counts_words, place_list, printable
+
+GUESS_BELOW = 0.7
+"""A finding less sure than this is shown as resting on a guess."""
+
+_FEW_PLACES = 3
+
+LEVEL_WORDS = {
+    "sight": "a section that reads at sight",
+    "rehearsed": "players after a few run-throughs",
+    "solo": "a soloist who has practised",
+}
+
+
+def verdict(review: Review) -> str:
+    """Whether anything stands in the way, and how much of it where.
+
+    Remarks never do. What could not be checked is said, so that silence is not taken for praise.
+    """
+    worst = review.worst()
+    if worst is None or worst is Severity.REMARK:
+        unchecked = any(o.outcome is not Outcome.RAN for o in review.outcomes)
+        return (
+            "Ready as far as could be checked: see 'Not checked' below."
+            if unchecked
+            else "Ready: nothing stands in the way."
+        )
+    places = [f for f in review.findings if f.accepted is None and f.severity is worst]
+    head = "Not ready:" if worst is Severity.IMPOSSIBLE else "Ready but for"
+    count = count_of(len(places), f"{worst.label} place")
+    return f"{head} {count} in {_where(places)}{_guessed(places)}."
+
+
+def _where(places: Sequence[Finding]) -> str:
+    parts = {place.part for place in places}
+    if len(parts) > 1:
+        return count_of(len(parts), "part")
+    part = printable(places[0].part)
+    if len(places) > _FEW_PLACES:
+        return part
+    return f"{part}, {place_list(place.start for place in places)}"
+
+
+def _guessed(places: Sequence[Finding]) -> str:
+    guesses = sum(place.confidence < GUESS_BELOW for place in places)
+    if not guesses:
+        return ""
+    if guesses == len(places):
+        return ", resting on a guess" if guesses == 1 else ", all resting on guesses"
+    return f" ({guesses} resting on {'a guess' if guesses == 1 else 'guesses'})"
+
+
+def counts_line(review: Review) -> str:
+    """'1 impossible, 2 risky, 5 remarks', worst first; accepted ones apart."""
+    words = counts_words(f for f in review.findings if f.accepted is None) or "no findings"
+    accepted = sum(f.accepted is not None for f in review.findings)
+    return f"{words}; {accepted} accepted and not counted" if accepted else words

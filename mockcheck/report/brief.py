@@ -1,0 +1,76 @@
+"""The starter brief: every guess as TOML, for the user to correct."""
+
+from __future__ import annotations
+
+import json
+from typing import Any
+
+from mockcheck.model.played import ARTICULATIONS, PlayedPart, PlayedScore, Role
+from mockcheck.units import pitch_name
+
+
+def render_brief(played: PlayedScore) -> str:
+    """A brief that, used as it is, gives the same findings, the guesses now certain."""
+    from jinja2 import Environment, PackageLoader, StrictUndefined
+
+    environment = Environment(
+        loader=PackageLoader("mockcheck.report"),
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+        keep_trailing_newline=True,
+        autoescape=False,  # TOML, not HTML; every value goes through _toml
+    )
+    environment.filters["toml"] = _toml
+    session = played.session
+    part_of = played.part_of_role()
+    return environment.get_template("brief.toml.j2").render(
+        file=_one_line(played.score.file),
+        level=str(session.level),
+        style=str(session.style),
+        middle_c=f"C{session.middle_c_octave}",
+        tempo_assumed=played.score.tempo_map.assumed,
+        players=[(part.name, part.players) for part in played.parts],
+        rows=[_row(played, role, part_of.get(role.index)) for role in played.roles],
+        articulations=ARTICULATIONS,
+    )
+
+
+def _row(played: PlayedScore, role: Role, part: PlayedPart | None) -> dict[str, Any]:
+    track = played.score.tracks[role.track_index]
+    bends = [track.curves(channel) for channel in role.channels]
+    switches = part.switches if part is not None else ()
+    return {
+        "index": role.index,
+        "name": _one_line(role.name),
+        "instrument": role.instrument,
+        "part": role.part,
+        "evidence": _one_line(role.evidence),
+        "confidence": role.confidence,
+        "articulation": role.articulation,
+        "left_out": None if role.left_out is None else _one_line(role.left_out),
+        "bend_range_assumed": any(
+            len(curves.bend_cents) and curves.bend_range_assumed for curves in bends
+        ),
+        "switches": [
+            {
+                "pitch": switch.pitch,
+                "name": pitch_name(switch.pitch, played.session.middle_c_octave),
+                "presses": switch.presses,
+                "articulation": switch.articulation,
+                "evidence": _one_line(switch.evidence),
+            }
+            for switch in switches
+            if switch.track == role.index
+        ],
+    }
+
+
+def _one_line(text: str) -> str:
+    """Text of a file inside a comment must not end the comment."""
+    return " ".join("".join(c if c.isprintable() else " " for c in text).split())
+
+
+def _toml(text: str) -> str:
+    # A JSON string without escapes beyond ASCII control characters is a TOML basic string.
+    return json.dumps(text, ensure_ascii=False).replace("\x7f", "\\u007f")

@@ -1,0 +1,1 @@
+"""How often the reviews are right: every figure of reports/accuracy.md is measured here."""

@@ -1,0 +1,212 @@
+"""Changes to a file whose effect on the findings is known beforehand.
+
+The music is excerpts of published quartets with one fault of every kind put into each, so that
+there is something to find.
+"""
+
+from __future__ import annotations
+
+import tempfile
+from collections import Counter
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+from random import Random
+from typing import Any
+
+import mockcheck
+from tests.accuracy.corpus import Work, instrument_of
+from tests.accuracy.faults import MAKERS, Fault, make_fault
+from tests.accuracy.midi_music import Music, Note, Part, write_music
+from tests.accuracy.recall import SEED, Place, clean_music, draw_places
+from tests.accuracy.reviewing import Found, brief_for, found_in
+from tests.accuracy.two_processes import spread
+
+TEMPO_FACTORS = (0.5, 0.8, 1.25, 2.0)
+SHIFT_BARS = 3
+TRADE_NAMES = {"Violin 1": "Vl. I", "Violin 2": "2nd Violins", "Viola": "Vle", "Violoncello": "Vc."}
+CHORD_KINDS = ("four notes out of reach", "two notes on one string")
+
+Keys = Counter[tuple[object, ...]]
+
+
+@dataclass(frozen=True)
+class Trial:
+    """One relation on one piece: findings compared, and those on one side only, in words."""
+
+    relation: str
+    place: str
+    compared: int
+    broken: tuple[str, ...]
+
+
+def faulty_music(place: Place, index: int) -> Music:
+    """An excerpt with one fault of every kind that suits, each in its own bar from bar 3 on."""
+    music = clean_music(place)
+    for number, kind in enumerate(MAKERS):
+        bars = (number + 3, number + 3)
+        fault = make_fault(kind, music, bars, Random(f"{SEED} mixture {kind} {index}"))
+        music = music if fault is None else fault.music
+    return music
+
+
+def _move(music: Music, where: Callable[[int], int]) -> Music:
+    """Every tick put through a function; what stands at tick 0 of the maps stays there."""
+
+    def moved(part: Part) -> Part:
+        notes = tuple(
+            replace(note, onset=where(note.onset), release=where(note.release))
+            for note in part.notes
+        )
+        return replace(part, notes=notes, events=tuple((where(t), m) for t, m in part.events))
+
+    return replace(
+        music,
+        tempos=tuple((where(tick) if tick else 0, tempo) for tick, tempo in music.tempos),
+        meters=tuple((where(row[0]) if row[0] else 0, row[1], row[2]) for row in music.meters),
+        parts=tuple(moved(part) for part in music.parts),
+    )
+
+
+def at_tempo(music: Music, factor: float) -> Music:
+    """The same music `factor` times as fast."""
+    return replace(music, tempos=tuple((tick, tempo / factor) for tick, tempo in music.tempos))
+
+
+def shifted(music: Music, bars: int) -> Music:
+    """The same music after some empty bars."""
+    distance = music.bar_start(bars + 1)
+    return _move(music, lambda tick: tick + distance)
+
+
+def finer(music: Music) -> Music:
+    """The same music at twice the ticks a quarter."""
+    doubled = _move(music, lambda tick: 2 * tick)
+    return replace(doubled, ticks_per_quarter=2 * music.ticks_per_quarter)
+
+
+def renamed(music: Music) -> Music:
+    """The same music with other trade names on its tracks."""
+    parts = tuple(replace(part, name=TRADE_NAMES[part.name]) for part in music.parts)
+    return replace(music, parts=parts)
+
+
+def _reviewed(music: Music, brief: dict[str, Any], smf_format: int = 1) -> list[Found]:
+    with tempfile.TemporaryDirectory() as folder:
+        path = write_music(music, Path(folder) / "music.mid", smf_format)
+        return found_in(mockcheck.review(path, brief))
+
+
+def _keys(found: Sequence[Found], shift: int = 0, per: int = 1, families: str = "") -> Keys:
+    return Counter(
+        (f.check, f.severity, f.part, round((f.first_tick - shift) / per), f.pitches)
+        for f in found
+        if not families or f.family in families.split()
+    )
+
+
+def _trial(relation: str, place: Place, left: Keys, right: Keys) -> Trial:
+    broken = [f"without the change only: {key}" for key in (left - right).elements()]
+    broken += [f"with the change only: {key}" for key in (right - left).elements()]
+    return Trial(relation, place.name, (left | right).total(), tuple(broken))
+
+
+def _named_by_channel(music: Music, players: int | None) -> dict[str, Any]:
+    """A brief that says who each channel of a format 0 file is, by row of the track list."""
+    rows = [
+        {"match": row, "instrument": instrument_of(part), "part": part.name}
+        | ({} if players is None else {"players": players})
+        for row, part in enumerate(music.parts)
+    ]
+    return {"tracks": rows}
+
+
+def same_findings(job: tuple[Place, int, int | None]) -> list[Trial]:
+    """All relations under which findings stay the same, on one piece."""
+    place, index, players = job
+    music, brief = faulty_music(place, index), brief_for(None, players)
+    plain = _reviewed(music, brief)
+    trials = []
+    for factor in TEMPO_FACTORS:
+        there = _keys(_reviewed(at_tempo(music, factor), brief), families="range chords")
+        here = _keys(plain, families="range chords")
+        trials.append(_trial(f"tempo x {factor:g}: range and chords", place, here, there))
+    distance = music.bar_start(SHIFT_BARS + 1)
+    moved = _keys(_reviewed(shifted(music, SHIFT_BARS), brief), shift=distance)
+    trials.append(_trial(f"{SHIFT_BARS} empty bars before", place, _keys(plain), moved))
+    turned = replace(music, parts=music.parts[::-1])
+    trials.append(
+        _trial("tracks in reverse order", place, _keys(plain), _keys(_reviewed(turned, brief)))
+    )
+    other = _keys(_reviewed(renamed(music), brief))
+    trials.append(_trial("other trade names on the tracks", place, _keys(plain), other))
+    fine = _keys(_reviewed(finer(music), brief), per=2)
+    trials.append(_trial("twice the ticks a quarter", place, _keys(plain), fine))
+    named = _named_by_channel(music, players)
+    parts = {"tracks": [{**row, "match": row["part"]} for row in named["tracks"]]}
+    one, many = _reviewed(music, named, smf_format=0), _reviewed(music, parts)
+    trials.append(_trial("format 0 for format 1", place, _keys(many), _keys(one)))
+    return trials
+
+
+def _desks(part: Part, chord: Sequence[Note], count: int) -> tuple[Part, ...]:
+    """A part's music on the first of some tracks, its chord dealt out over all of them."""
+    stem = part.name.rstrip(" 12")
+    hands = [
+        Part(f"{stem} {number + 1}", tuple(chord[number::count]), part.events[:1])
+        for number in range(count)
+    ]
+    rest = tuple(note for note in part.notes if note not in chord)
+    first = tuple(sorted(rest + hands[0].notes, key=lambda n: (n.onset, n.pitch)))
+    return (replace(hands[0], notes=first), *hands[1:])
+
+
+def _chord_of(fault: Fault) -> list[Note]:
+    """The notes that the fault put in, by the pitches it names."""
+    wanted = [int(pitch) for pitch in fault.detail.removeprefix("pitches ").split()]
+    notes = fault.music.part(fault.part).notes
+    start = fault.music.bar_start(fault.first_bar)
+    end = fault.music.bar_start(fault.first_bar + 1)
+    for note in notes:
+        together = [n for n in notes if n.onset == note.onset]
+        if start <= note.onset < end and [n.pitch for n in together] == wanted:
+            return together
+    message = f"{fault.kind}: the chord {wanted} is not where it was put"
+    raise LookupError(message)
+
+
+def split_chord(job: tuple[Place, int]) -> list[Trial]:
+    """A chord dealt out over tracks of other parts, one note each, is no chord any more."""
+    place, index = job
+    trials = []
+    for kind in CHORD_KINDS:
+        fault = make_fault(
+            kind, clean_music(place), (5, 11), Random(f"{SEED} split {kind} {index}")
+        )
+        if fault is None:
+            continue
+        part = fault.music.part(fault.part)
+        chord = _chord_of(fault)
+        alone = replace(fault.music, parts=(part,))
+        shared = replace(fault.music, parts=_desks(part, chord, len(chord)))
+        at_chord = [
+            [
+                found
+                for found in _reviewed(music, brief_for(None, 1))
+                if found.family == "chords" and found.first_tick == chord[0].onset
+            ]
+            for music in (alone, shared)
+        ]
+        broken = [] if at_chord[0] else [f"{kind}: not found before the split ({fault.detail})"]
+        broken += [f"{kind}: still {found.check}, {found.pitches}" for found in at_chord[1]]
+        trials.append(Trial("chord dealt out over parts", place.name, 1, tuple(broken)))
+    return trials
+
+
+def measure_relations(works: Sequence[Work], count: int) -> list[Trial]:
+    """Every relation on `count` pieces, as a section and with one player a part."""
+    places = list(enumerate(draw_places(works, count)))
+    jobs = [(place, index, players) for index, place in places for players in (None, 1)]
+    rows = spread(same_findings, jobs)
+    rows += spread(split_chord, [(place, index) for index, place in places])
+    return [trial for trials in rows for trial in trials]

@@ -1,0 +1,219 @@
+"""How many injected faults are found, at the right bar and part, and what else they set off.
+
+Excerpts of sixteen bars are drawn from clean published quartets; each gets one fault in its
+middle, and the review of the faulty excerpt is compared with that of the clean one.
+"""
+
+from __future__ import annotations
+
+import tempfile
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from functools import cache
+from pathlib import Path
+from random import Random
+
+from tests.accuracy.corpus import Work, general_midi_program, load_music
+from tests.accuracy.faults import MAKERS, Fault, make_fault, program_change
+from tests.accuracy.midi_music import Music, excerpt, write_music
+from tests.accuracy.reviewing import Found, only_in, review_file
+from tests.accuracy.two_processes import spread
+
+SETTINGS = {"section": None, "one player": 1}
+"""Players on every part; None leaves the product's own guess, a section at sight."""
+
+EXCERPT_BARS = 16
+MIDDLE_BARS = (5, 11)
+SEED = "mockcheck recall 1"
+
+
+@dataclass(frozen=True)
+class Place:
+    """Where a fault goes: an excerpt of a work, or the whole of it."""
+
+    work: Work
+    first_bar: int
+    is_whole: bool = False
+
+    @property
+    def name(self) -> str:
+        """The place in words."""
+        if self.is_whole:
+            return self.work.name
+        return f"{self.work.name}, bars {self.first_bar}-{self.first_bar + EXCERPT_BARS - 1}"
+
+
+@dataclass(frozen=True)
+class Verdict:
+    """What became of one fault under one setting.
+
+    `beside` are other new findings at the same bars and part, `elsewhere` new ones anywhere else,
+    `lost` findings of the clean music that are gone elsewhere.
+    """
+
+    kind: str
+    setting: str
+    place: str
+    part: str
+    bars: tuple[int, int]
+    detail: str
+    severity: str | None
+    misplaced: tuple[str, ...]
+    beside: tuple[str, ...]
+    elsewhere: tuple[str, ...]
+    lost: tuple[str, ...]
+
+    @property
+    def is_found(self) -> bool:
+        """A new finding of a fitting check lies at the fault."""
+        return self.severity is not None
+
+
+def with_programs(music: Music) -> Music:
+    """Every part begins with the General MIDI program of its instrument."""
+    parts = tuple(
+        replace(part, events=((0, program_change(general_midi_program(part.name))), *part.events))
+        for part in music.parts
+    )
+    return replace(music, parts=parts)
+
+
+@cache
+def _whole(work: Work) -> Music:
+    return with_programs(load_music(work))
+
+
+def clean_music(place: Place) -> Music:
+    music = _whole(place.work)
+    if place.is_whole:
+        return music
+    return with_programs(excerpt(music, place.first_bar, place.first_bar + EXCERPT_BARS - 1))
+
+
+def draw_places(works: Sequence[Work], count: int) -> list[Place]:
+    """Excerpts in which every part plays, works in proportion to their notes."""
+    chance = Random(f"{SEED} places")
+    places: list[Place] = []
+    while len(places) < count:
+        work = chance.choices(works, [work.notes for work in works])[0]
+        music = _whole(work)
+        last = music.bar_at(music.end - 1)
+        place = Place(work, chance.randint(1, last - EXCERPT_BARS))
+        start, end = (
+            music.bar_start(place.first_bar),
+            music.bar_start(place.first_bar + EXCERPT_BARS),
+        )
+        if all(sum(start <= n.onset < end for n in part.notes) >= 16 for part in music.parts):
+            places.append(place)
+    return places
+
+
+def _fault_at(kind: str, place: Place, index: int) -> Fault | None:
+    """The fault of one place, the same in every run."""
+    music = clean_music(place)
+    bars = MIDDLE_BARS
+    if place.is_whole:
+        last = music.bar_at(music.end - 1)
+        bars = (last // 4, last // 2)
+    return make_fault(kind, music, bars, Random(f"{SEED} {kind} {index}"))
+
+
+def _is_at(found: Found, fault: Fault) -> bool:
+    """Right part, begins inside the faulty bars or the bar before, and ends after they begin."""
+    return (
+        found.track == fault.part
+        and fault.first_bar - 1 <= found.first_bar <= fault.last_bar
+        and found.last_bar >= fault.first_bar
+    )
+
+
+def _words(found: Found) -> str:
+    return f"{found.check} ({found.severity})"
+
+
+def judge(
+    place: str, setting: str, fault: Fault, clean: list[Found], faulty: list[Found]
+) -> Verdict:
+    """Compare the reviews with and without the fault."""
+    new, gone = only_in(faulty, clean), only_in(clean, faulty)
+    near = [found for found in new if _is_at(found, fault)]
+    far = [found for found in new if not _is_at(found, fault)]
+    fitting = [found for found in near if found.check in fault.checks]
+    # A finding that the fault has swallowed or lengthened is not lost.
+    lost = [
+        found
+        for found in gone
+        if found.track != fault.part
+        or found.last_bar < fault.first_bar - 1
+        or found.first_bar > fault.last_bar + 1
+    ]
+    return Verdict(
+        kind=fault.kind,
+        setting=setting,
+        place=place,
+        part=fault.part,
+        bars=(fault.first_bar, fault.last_bar),
+        detail=fault.detail,
+        severity=fitting[0].severity if fitting else None,
+        misplaced=tuple(
+            f"{_words(found)} {found.track} bar {found.first_bar}"
+            for found in far
+            if found.check in fault.checks
+        ),
+        beside=tuple(_words(found) for found in near if found.check not in fault.checks),
+        elsewhere=tuple(f"{_words(found)} {found.track} bar {found.first_bar}" for found in far),
+        lost=tuple(_words(found) for found in lost),
+    )
+
+
+def _verdicts(job: tuple[Place, int, tuple[str, ...], tuple[str, ...]]) -> list[Verdict]:
+    """Every kind of fault at one place, under some settings."""
+    place, index, kinds, settings = job
+    verdicts = []
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "music.mid"
+        write_music(clean_music(place), path)
+        clean = {name: review_file(path, players=SETTINGS[name]) for name in settings}
+        for kind in kinds:
+            fault = _fault_at(kind, place, index)
+            if fault is None:
+                continue
+            write_music(fault.music, path)
+            for name in settings:
+                faulty = review_file(path, players=SETTINGS[name])
+                verdicts.append(judge(place.name, name, fault, clean[name], faulty))
+    return verdicts
+
+
+def measure_recall(
+    works: Sequence[Work],
+    count: int,
+    kinds: Iterable[str] = tuple(MAKERS),
+    settings: Iterable[str] = tuple(SETTINGS),
+) -> list[Verdict]:
+    """`count` places for each kind of fault, under each setting.
+
+    A place that does not suit a kind is replaced by the next one drawn, so a few more places than
+    `count` are drawn; each kind stops at its count.
+    """
+    names, modes = tuple(kinds), tuple(settings)
+    jobs = [
+        (place, index, names, modes)
+        for index, place in enumerate(draw_places(works, count * 5 // 4))
+    ]
+    verdicts = [row for rows in spread(_verdicts, jobs, 4) for row in rows]
+    return [
+        row
+        for kind in names
+        for mode in modes
+        for row in [r for r in verdicts if r.kind == kind and r.setting == mode][:count]
+    ]
+
+
+def measure_whole_files(works: Sequence[Work], count: int) -> list[Verdict]:
+    """The same faults inside whole quartets, as a section: an excerpt may flatter the product."""
+    places = [
+        (Place(works[index % len(works)], 1, is_whole=True), index, tuple(MAKERS), ("section",))
+        for index in range(count)
+    ]
+    return [row for rows in spread(_verdicts, places) for row in rows]

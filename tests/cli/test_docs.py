@@ -1,0 +1,38 @@
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+import click
+import pytest
+
+from mockcheck.checks._registry import all_checks
+from mockcheck.cli import cli
+
+README = (Path(__file__).parent.parent.parent / "README.md").read_text()
+COMMANDS = cli.list_commands(click.Context(cli))  # type: ignore[attr-defined]  # it is our group
+
+
+@pytest.mark.parametrize("name", COMMANDS)
+def test_every_command_has_help_with_an_example_and_stands_in_the_readme(name: str) -> None:
+    command = cli.get_command(click.Context(cli), name)  # type: ignore[attr-defined]
+    assert command.help
+    assert command.epilog is not None
+    assert f"mockcheck {name}" in command.epilog
+    assert f"mockcheck {name}" in README
+
+
+def test_the_list_of_checks_in_the_readme_is_current() -> None:
+    for item in all_checks().values():
+        assert f"| {item.id} | {item.family} | {item.severity.label} | {item.title} |" in README
+
+
+def test_help_starts_quickly() -> None:
+    seconds = []
+    for _ in range(3):
+        start = time.perf_counter()
+        subprocess.run(
+            [sys.executable, "-m", "mockcheck", "--help"], capture_output=True, check=True
+        )
+        seconds.append(time.perf_counter() - start)
+    assert min(seconds) < 0.3

@@ -1,0 +1,121 @@
+from pathlib import Path
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from mockcheck.config import effective_values, read_brief, session_from_brief
+from mockcheck.errors import BadBrief
+from mockcheck.model.session import Level, Session, Style
+
+
+def test_an_empty_brief_is_the_default_session() -> None:
+    assert session_from_brief({}, "brief") == Session()
+
+
+def test_a_whole_brief_is_understood(tmp_path: Path) -> None:
+    path = tmp_path / "brief.toml"
+    path.write_text(
+        """
+        level = "rehearsed"
+        style = "romantic"
+        middle_c = "C3"
+        [players]
+        "Violin 1" = 12
+        [[tracks]]
+        match = "Vln 1*"
+        part = "Violin 1"
+        instrument = "violin"
+        [[tracks.switches]]
+        key = 24
+        articulation = "spiccato"
+        [[tracks.switches]]
+        controller = 32
+        values = [0, 20]
+        articulation = "legato"
+        [[tracks.switches]]
+        program = 46
+        articulation = "pizzicato"
+        [[tracks]]
+        match = 4
+        leave_out = true
+        [checks.slides-overused]
+        modern_per_100_joins = 5
+        """
+    )
+    session = session_from_brief(read_brief(path), "brief.toml")
+    assert (session.level, session.style, session.middle_c_octave) == (
+        Level.REHEARSED,
+        Style.ROMANTIC,
+        3,
+    )
+    first, second = session.tracks
+    assert [switch.articulation for switch in first.switches] == ["spiccato", "legato", "pizzicato"]
+    assert (first.switches[1].low, first.switches[1].high) == (0, 20)
+    assert first.switches[2].program == 45  # 1-based in the brief, as General MIDI prints them
+    assert (second.match, second.leave_out) == ("4", True)
+    assert session.check_params == {"slides-overused": {"modern_per_100_joins": 5}}
+    assert effective_values(session, {"Violin 1": 12})["players"] == {"Violin 1": 12}
+
+
+def test_every_fault_is_named_at_once() -> None:
+    brief = {
+        "levle": "sight",
+        "style": "baroque",
+        "players": {"Viola": 0},
+        "tracks": [{"match": "x", "switches": [{"articulation": "spicc", "key": 300}]}],
+    }
+    with pytest.raises(BadBrief) as caught:
+        session_from_brief(brief, "my.toml")
+    text = str(caught.value)
+    assert text.startswith("my.toml")
+    for key in ("levle", "style", "tracks.0.switches.0.articulation", "tracks.0.switches.0.key"):
+        assert key in text
+
+
+@pytest.mark.parametrize(
+    ("brief", "words"),
+    [
+        ({"players": {"Viola": 0}}, "Viola"),
+        ({"tracks": [{"match": "x", "instrument": "violone"}]}, "violin"),
+        ({"tracks": [{"match": "x", "switches": [{"articulation": "legato"}]}]}, "exactly one"),
+        ({"tracks": [{}]}, "required"),
+        ({"checks": {"no-such-check": {}}}, "no-such-check"),
+        ({"checks": {"slides-overused": {"modern_per_100_joins": -1}}}, "modern_per_100_joins"),
+        ({"checks": {"slides-overused": {"modern": 1}}}, "no such key"),
+        ({"frame_rate": "26"}, "frame_rate"),
+        ({"level": "perfect"}, "sight"),
+    ],
+)
+def test_a_fault_says_what_is_allowed(brief: dict[str, object], words: str) -> None:
+    with pytest.raises(BadBrief, match=words):
+        session_from_brief(brief, "brief.toml")
+
+
+def test_a_missing_or_broken_brief_is_named(tmp_path: Path) -> None:
+    with pytest.raises(BadBrief, match="no such brief"):
+        read_brief(tmp_path / "none.toml")
+    broken = tmp_path / "broken.toml"
+    broken.write_text("level = ")
+    with pytest.raises(BadBrief, match=r"broken\.toml.*line 1"):
+        read_brief(broken)
+    broken.write_bytes(b"\xff\xfe\x00")
+    with pytest.raises(BadBrief, match="UTF-8"):
+        read_brief(broken)
+
+
+PLAIN = st.recursive(
+    st.none() | st.booleans() | st.integers() | st.floats() | st.text(max_size=8),
+    lambda inner: st.lists(inner, max_size=3) | st.dictionaries(st.text(max_size=8), inner),
+    max_leaves=8,
+)
+
+
+@given(st.dictionaries(st.sampled_from([*Session.__dataclass_fields__, "checks", "x"]), PLAIN))
+def test_any_values_make_a_session_or_a_clear_error(brief: dict[str, object]) -> None:
+    complaint = "brief.toml"
+    try:
+        session_from_brief(brief, "brief.toml")
+    except BadBrief as error:
+        complaint = str(error)
+    assert complaint.startswith("brief.toml")
