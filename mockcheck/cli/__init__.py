@@ -57,9 +57,7 @@ def main() -> NoReturn:
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(errors="replace")
     try:
-        cli.main(standalone_mode=False)
-    except click.exceptions.Exit as stop:
-        sys.exit(stop.exit_code)
+        code = cli.main(standalone_mode=False)
     except click.ClickException as error:
         error.show()
         sys.exit(EXIT_USAGE)
@@ -81,4 +79,5 @@ def main() -> NoReturn:
             err=True,
         )
         sys.exit(EXIT_OUR_BUG)
-    sys.exit(0)
+    # Without its own handling of exits, click returns the code that a command asked for.
+    sys.exit(code if isinstance(code, int) else 0)

@@ -88,7 +88,7 @@ def find_asked_slides(
 
 def _slurred_joins(notes: Notes) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
     """Top notes of onsets that follow each other without a gap, at different pitches."""
-    first = first_rows(group_onsets(notes.onset_s))
+    first = first_rows(group_onsets(notes.onset_s, notes.release_s))
     tops = np.append(first[1:], len(notes))[: len(first)] - 1
     left, right = tops[:-1], tops[1:]
     onset_s = notes.onset_s[first[1:]]

@@ -177,7 +177,8 @@ def _price(search: Search, block: slice, gap_s: NDArray[np.float64]) -> NDArray[
     square = ratio * ratio
     price = search.tables.unease[rows] + _STRAIN * square * square
     price += _TOO_FAST * np.maximum(ratio - 1, 0)
-    return np.minimum(price, np.float32(1e12))
+    capped: NDArray[np.float32] = np.minimum(price, np.float32(1e12))
+    return capped
 
 
 def _path_ratios(
@@ -193,7 +194,8 @@ def _path_windows(ratio: NDArray[np.float64], events: int) -> NDArray[np.float64
     moves = min(events - 1, len(ratio))
     if moves == 0:
         return np.zeros(1)
-    return np.lib.stride_tricks.sliding_window_view(ratio, moves).max(axis=1)
+    worst: NDArray[np.float64] = np.lib.stride_tricks.sliding_window_view(ratio, moves).max(axis=1)
+    return worst
 
 
 def _solve_windows(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -31,6 +31,8 @@ from mockcheck.playing.motion import (
 )
 
 _OCTAVE = 12
+_TIGHT_SHARE = 0.6
+"""Movements with at least this share of the worst ratio belong to the passage."""
 
 
 class LevelFactors(Params):
@@ -67,39 +69,43 @@ def level_factor(level: Level) -> float:
     }[level]
 
 
-@dataclass(frozen=True)
-class PartHeadroom:
-    """What the search says about one part."""
+def with_headroom(part: PlayedPart, times: MotionTimes | None = None) -> PlayedPart:
+    """The part with one workable fingering, its tight passages and its headroom.
 
-    fingering: FingeringColumns
-    passages: tuple[TightPassage, ...]
-    headroom: float | None
-    headroom_tick: int
-
-
-def find_headroom(part: PlayedPart, times: MotionTimes | None = None) -> PartHeadroom | None:
-    """One workable fingering, the tight passages and the headroom of a part.
-
-    None for a part without strings of its own or without notes that a hand can take.
+    A part without strings of its own, or without notes that a hand can take, stays as it is.
     """
     player = player_line(part)
     if player is None:
-        return None
+        return part
     times = times or MotionTimes()
     search = prepare(player.board, player.hand, player.line, times)
     factor = level_factor(part.session.level)
     solution = solve(search, factor)
-    worst = float(solution.burst.max(initial=0.0))
-    first = int(solution.burst.argmax()) if len(solution.burst) else 0
-    return PartHeadroom(
+    first = int(solution.burst.argmax())
+    worst = _window_ratio(search, first) * factor
+    return replace(
+        part,
         fingering=_fingering(part, player, search, solution),
         passages=tuple(
-            _passage(part, player, search, times, found)
+            _passage(part, player, search, solution, times, found)
             for found in _found_passages(solution, len(player.line.events))
         ),
         headroom=1 / worst if worst > 0 else None,
         headroom_tick=int(part.notes.onset_ticks[player.notes[first][0]]),
     )
+
+
+def _window_ratio(search: Search, first: int) -> float:
+    """Worst ratio of one burst for a soloist, to the last bit of 64."""
+    _, ratio = best_path(*_window(search, first, BURST_EVENTS))
+    return float(ratio.max(initial=0.0))
+
+
+def _window(search: Search, first: int, events: int) -> tuple[Search, NDArray[np.float64]]:
+    line = search.line
+    rows = slice(first, first + events)
+    small = Line(line.events[rows], line.onset_s[rows], line.strokes[rows])
+    return replace(search, line=small, pair=search.pair[first : first + events - 1]), small.gap_s
 
 
 def _fingering(
@@ -153,47 +159,42 @@ def _passage(
     part: PlayedPart,
     player: PlayerLine,
     search: Search,
+    solution: Solution,
     times: MotionTimes,
     found: _Found,
 ) -> TightPassage:
     factor = level_factor(part.session.level)
-    window = slice(found.window_first, found.window_first + found.moves + 1)
-    line = Line(
-        player.line.events[window], player.line.onset_s[window], player.line.strokes[window]
+    small, gap_s = _window(search, found.window_first, found.moves + 1)
+    path, ratio = best_path(small, gap_s)
+    least, most = (
+        float(best_path(prepare(search.board, search.hand, small.line, variant), gap_s)[1].max())
+        for variant in uncertain_times(times)
     )
-    ratios = []
-    for variant in uncertain_times(times):
-        small = prepare(search.board, search.hand, line, variant)
-        _, ratio = best_path(small, line.gap_s)
-        ratios.append(float(ratio.max()))
-    small = prepare(search.board, search.hand, line, times)
-    path, ratio = best_path(small, line.gap_s)
+    line = small.line
     move = int(ratio.argmax())
     pitches = line.events[move], line.events[move + 1]
-    first, after = _tight_part(search, found)
+    first, after = _tight_part(solution, found)
     notes = sorted({note for event in range(first, after) for note in player.notes[event]})
     onset_s = player.line.onset_s
     return TightPassage(
         note_indices=tuple(notes),
         ratio=float(ratio.max()) * factor,
-        ratio_low=ratios[0] * factor,
-        ratio_high=ratios[1] * factor,
-        solo_ratio_low=ratios[0],
+        ratio_low=least * factor,
+        ratio_high=most * factor,
+        solo_ratio_low=least,
         is_leap=_is_leap(pitches, ratio * factor),
         binding=_describe(part, small, times, path, move),
-        needed_ms=float(ratio[move] * line.gap_s[move] * 1000 * factor),
-        available_ms=float(line.gap_s[move] * 1000),
+        needed_ms=float(ratio[move] * gap_s[move] * 1000 * factor),
+        available_ms=float(gap_s[move] * 1000),
         notes_per_s=float((after - first - 1) / max(onset_s[after - 1] - onset_s[first], 1e-4)),
     )
 
 
-def _tight_part(search: Search, found: _Found) -> tuple[int, int]:
+def _tight_part(solution: Solution, found: _Found) -> tuple[int, int]:
     """The events of a passage without the calm ones that only fill its windows."""
-    gap_s = search.line.gap_s[found.first : found.after - 1]
-    quick = np.flatnonzero(gap_s < 3 * np.median(np.sort(gap_s)[: found.moves]))
-    if not len(quick):
-        return found.first, found.after
-    return found.first + int(quick[0]), found.first + int(quick[-1]) + 2
+    ratio = solution.ratio[found.first : found.after - 1]
+    tight = np.flatnonzero(ratio >= _TIGHT_SHARE * ratio.max())
+    return found.first + int(tight[0]), found.first + int(tight[-1]) + 2
 
 
 def _is_leap(pitches: tuple[tuple[int, ...], ...], ratio: NDArray[np.float64]) -> bool:

@@ -123,7 +123,7 @@ def find_note_ends(notes: Notes) -> NoteEnds:
 
     Not modelled: pedals; a string stops when its finger or bow does.
     """
-    group = group_onsets(notes.onset_s)
+    group = group_onsets(notes.onset_s, notes.release_s)
     first = first_rows(group)
     onset_s = notes.onset_s[first]
     heard = notes.release_s.copy()

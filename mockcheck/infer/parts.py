@@ -11,7 +11,9 @@ from numpy.typing import NDArray
 
 from mockcheck.infer.articulation import Articulated, articulate
 from mockcheck.infer.asked_slides import find_asked_slides
+from mockcheck.infer.bends import bend_travel
 from mockcheck.infer.choices import choice_for
+from mockcheck.infer.headroom import with_headroom
 from mockcheck.infer.players import count_players
 from mockcheck.infer.slides import bend_at_onset, find_bend_slides
 from mockcheck.infer.sonorities import find_sonorities
@@ -72,6 +74,7 @@ class _Row:
     articulated: Articulated
     slides: tuple[Slide, ...]
     bend_at_onset_cents: NDArray[np.float64]
+    bend_travel_cents: NDArray[np.float64]
 
 
 def _play_part(
@@ -94,7 +97,7 @@ def _play_part(
         for row, place in zip(rows, places, strict=True)
         for slide in row.slides
     ]
-    return PlayedPart(
+    part = PlayedPart(
         name=roles[0].part,
         instrument=player,
         players=players,
@@ -104,6 +107,7 @@ def _play_part(
         notes=notes,
         track=np.array([role.index for role in roles], np.int64)[origin],
         bend_at_onset_cents=_merge([row.bend_at_onset_cents for row in rows], places),
+        bend_travel_cents=_merge([row.bend_travel_cents for row in rows], places),
         articulation=ArticulationColumns(
             _merge([row.articulated.columns.code for row in rows], places),
             _merge([row.articulated.columns.confidence for row in rows], places),
@@ -118,6 +122,7 @@ def _play_part(
         sonorities=find_sonorities(notes),
         switches=tuple(switch for row in rows for switch in row.music.found),
     )
+    return with_headroom(part)
 
 
 def _play_row(track: Track, role: Role, choice: TrackChoice, player: Instrument) -> _Row:
@@ -132,6 +137,7 @@ def _play_row(track: Track, role: Role, choice: TrackChoice, player: Instrument)
         articulated=articulate(notes, role, choice, music.in_force),
         slides=tuple(slides),
         bend_at_onset_cents=bend_at_onset(notes, role, track, bend_range),
+        bend_travel_cents=bend_travel(notes, role, track, bend_range),
     )
 
 

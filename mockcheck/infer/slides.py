@@ -142,7 +142,7 @@ def find_bend_slides(
 
 def _spans(notes: Notes, rows: NDArray[np.int64]) -> tuple[NDArray[np.int64], Spans]:
     """Top note and claim on the bend of each onset of one channel."""
-    first = first_rows(group_onsets(notes.onset_s[rows]))
+    first = first_rows(group_onsets(notes.onset_s[rows], notes.release_s[rows]))
     tops = rows[np.append(first[1:], len(rows)) - 1]
     begin_s = notes.onset_s[rows[first]]
     release_s = np.maximum.reduceat(notes.release_s[rows], first)
@@ -183,7 +183,7 @@ class _Line:
 
     def __init__(self, notes: Notes, bend_cents: NDArray[np.float64]) -> None:
         self.notes = notes
-        self.group = group_onsets(notes.onset_s)
+        self.group = group_onsets(notes.onset_s, notes.release_s)
         self.first = np.append(first_rows(self.group), len(notes))
         self.sounding = notes.pitch + bend_cents / 100
 

@@ -317,7 +317,7 @@ def _is_in_line(around: _Surroundings) -> NDArray[np.bool_]:
 
 def _run_notes(around: _Surroundings) -> NDArray[np.int64]:
     """Onsets in the row that each press is part of, uninterrupted and unaccompanied by music."""
-    group = group_onsets(around.onset_s)
+    group = group_onsets(around.onset_s, around.onset_s + around.duration_s)
     is_new = np.diff(group, prepend=-1) > 0
     is_free = around.is_free
     goes_on = is_free & (np.diff(around.next_row, prepend=-1) == 0)

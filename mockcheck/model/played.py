@@ -233,8 +233,9 @@ class PlayedPart:
     ----------
     track
         Review row of each note, shape (n,).
-    bend_at_onset_cents
-        Bend in force when each note begins, cents, shape (n,).
+    bend_at_onset_cents, bend_travel_cents
+        Bend in force when each note begins, and the way it goes while the note sounds, cents,
+        shape (n,).
     timeline
         Tempo and bars of the part.
     fingering, passages
@@ -252,6 +253,7 @@ class PlayedPart:
     notes: Notes
     track: NDArray[np.int64]
     bend_at_onset_cents: NDArray[np.float64]
+    bend_travel_cents: NDArray[np.float64]
     articulation: ArticulationColumns
     zones: tuple[ArticulationZone, ...]
     slides: tuple[Slide, ...]

@@ -11,6 +11,13 @@ from numpy.typing import NDArray
 from mockcheck.model.columns import freeze_columns
 
 
+_QUANTISED_PARTS = 48
+"""Ticks on this many parts of a beat were put there on purpose."""
+_PLAYED_BY_HAND_S = ((1, 0.03), (2, 0.025), (12, 0.02))
+"""Parts of a beat, and how far off them a hand may be, s; players of one ensemble are 30 to 50 ms
+apart (Rasch, Synchronization in performed ensemble music, 1979)."""
+
+
 @dataclass(frozen=True)
 class Location:
     """One place in the music; bar and beat count from 1 and are None where there are no bars."""
@@ -153,9 +160,26 @@ class Timeline:
     meter: MeterMap | None
 
     def locate(self, tick: int) -> Location:
-        """Bar, beat and second of a tick."""
+        """Bar, beat and second of a tick; bar and beat name the place that a player would.
+
+        A note played a few hundredths early belongs to the bar it was meant for.
+        """
         time_s = self.tempo.second_at(tick)
         if self.meter is None:
             return Location(None, None, tick, time_s)
-        bar, beat = self.meter.beat_in_bar(tick)
+        bar, beat = self.meter.beat_in_bar(self._meant(tick, self.meter))
         return Location(bar, round(beat, 4), tick, time_s)
+
+    def _meant(self, tick: int, meter: MeterMap) -> int:
+        """The tick on the page that a tick played by hand stands for."""
+        piece = max(int(np.searchsorted(meter.ticks, tick, side="right")) - 1, 0)
+        beat_ticks = float(meter.beat_ticks[piece])
+        beats = (tick - int(meter.ticks[piece])) / beat_ticks
+        if (beats * _QUANTISED_PARTS).is_integer():
+            return tick
+        for parts, tolerance_s in _PLAYED_BY_HAND_S:
+            nearest = round(int(meter.ticks[piece]) + round(beats * parts) / parts * beat_ticks)
+            off_s = abs(self.tempo.second_at(nearest) - self.tempo.second_at(tick))
+            if off_s <= tolerance_s:
+                return nearest
+        return tick

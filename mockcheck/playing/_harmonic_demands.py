@@ -118,9 +118,7 @@ class Spread:
             else f"a hand opens to {self.comfortable_mm:.0f} mm without strain, and the player"
             " decides."
         )
-        reason = (
-            f"The {firm} and the {light} finger stand {self.reach_mm:.0f} mm apart; {meaning}"
-        )
+        reason = f"The {firm} and the {light} finger stand {self.reach_mm:.0f} mm apart; {meaning}"
         evidence = Evidence(FINGER_DISTANCE, self.reach_mm, self.comfortable_mm, "mm")
         return Demand(self.grade, reason, evidence)
 
@@ -148,7 +146,7 @@ def cents_off(partial: int) -> float:
 def demands_of_natural(
     board: Fingerboard, hand: Hand, string: int, partial: int, touched: float
 ) -> Iterator[Demand]:
-    """What a natural harmonic asks, with `touched` semitones above the open string; at least one."""
+    """What a natural harmonic asks, touched some semitones above the open string; at least one."""
     partials = partials_of(board)
     is_low = string >= hand.high_strings
     possible = partials.possible_on_low_strings if is_low else partials.possible
@@ -239,4 +237,6 @@ def _of_place(touched: float) -> Iterator[Demand]:
         evidence = Evidence("touched place", touched, HIGHEST_STOP_SEMITONES, "semitones")
         yield Demand(Grade.HARD, reason, evidence)
     elif round(touched) > SECTION_TOP_SEMITONES:
-        yield Demand(Grade.POSSIBLE, "The light finger touches more than two octaves up the string.")
+        yield Demand(
+            Grade.POSSIBLE, "The light finger touches more than two octaves up the string."
+        )

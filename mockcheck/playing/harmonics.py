@@ -1,48 +1,39 @@
-"""Every way to sound a harmonic: natural on an open string, artificial over a stopped note.
-
-How well each one speaks rests on these sources:
-
-partials
-    Partials 2 to 5 are the usable ones of a violin string (the web essay "On Violin Harmonics",
-    and table 1 of the paper "String Fingering Diagrams" (2005)); that longer strings speak higher
-    is from memory.
-forms
-    Touching a major third, fourth or fifth above a stopped note, and that the octave is never
-    used on the violin: "Violin Mastery" (1919). That the minor third is rare, and what cello and
-    bass do, is from memory.
-"""
+"""Every way to sound a harmonic: natural on an open string, artificial over a stopped note."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import lru_cache
-from math import gcd, log2
+from math import gcd
 from typing import Literal
 
 from mockcheck.errors import BadBrief
 from mockcheck.model.finding import Evidence
 from mockcheck.model.instrument import Instrument
+from mockcheck.playing._harmonic_demands import (
+    FORMS,
+    OUT_OF_TUNE_CENTS,
+    Form,
+    Spread,
+    cents_off,
+    demands_of_artificial,
+    demands_of_natural,
+    partials_of,
+    semitones_sounded,
+    semitones_up,
+    spread_for,
+)
 from mockcheck.playing.chords import VERDICTS, Verdict, _instrument_by_id
-from mockcheck.playing.demands import (
-    FINGER_DISTANCE,
-    LOW_STRING_TOP_SEMITONES,
-    SECTION_TOP_SEMITONES,
-    Demand,
-    Grade,
-    finger_name,
-)
+from mockcheck.playing.demands import FINGER_DISTANCE, Demand, Grade
 from mockcheck.playing.fingerboard import HIGHEST_STOP_SEMITONES, Fingerboard, fingerboard
-from mockcheck.playing.hand import (
-    BASS_HAND,
-    CELLO_HAND,
-    THUMB,
-    VIOLA_HAND,
-    VIOLIN_HAND,
-    Hand,
-    hand_for,
-)
+from mockcheck.playing.hand import Hand, hand_for
 from mockcheck.units import SEMITONES_PER_OCTAVE, pitch_name
+
+TOLERANCE_CENTS = 35.0
+"""A partial this near a tempered pitch is taken for it: the seventh, 31 cents flat, still counts;
+the eleventh, 49 flat, is a quarter tone (arithmetic)."""
+
 
 @dataclass(frozen=True)
 class HarmonicWay:
@@ -105,7 +96,8 @@ class HarmonicWay:
     @property
     def is_wide_stretch(self) -> bool:
         """Whether the hand has to open further than it does without strain."""
-        return self.evidence is not None and self.evidence.quantity == FINGER_DISTANCE
+        is_reach = self.evidence is not None and self.evidence.quantity == FINGER_DISTANCE
+        return is_reach and self.verdict == "hard"
 
 
 def harmonics(
@@ -140,20 +132,20 @@ def harmonics(
     BadBrief
         A number that is no MIDI pitch, or an instrument without strings of its own.
 
-    Source: ideal string, partial n has nodes at k/n of its length; verdicts as in this module's
-    own list of sources.
-    Not modelled: stiffness of the string, pure fifths between open strings, two fingers too thick
-    to stand close together high up, and a bass extension closed by its gate.
+    Source: ideal string, partial n has its nodes at k/n of the length; verdicts as told in
+    `_harmonic_demands`.
+    Not modelled: stiffness of the string, pure fifths between open strings, fingers too thick to
+    stand close together high up, and the open E of a bass whose extension is closed by a gate.
     """
     board = _board(instrument, pitch)
     ways = _ways(board, hand or hand_for(board.string_length_mm), pitch, middle_c_octave)
-    return tuple(way for way in ways if abs(_cents_off(way.partial)) <= tolerance_cents)
+    return tuple(way for way in ways if abs(way.cents_off) <= tolerance_cents)
 
 
 def explain_no_harmonic(
     instrument: Instrument | str, pitch: int, *, middle_c_octave: int = 4
 ) -> str | None:
-    """Why no harmonic sounds at a pitch, with the nearest that do; None where one does.
+    """Why no harmonic sounds at a pitch, and the nearest that do; None where one does.
 
     Parameters
     ----------
@@ -166,26 +158,26 @@ def explain_no_harmonic(
         As `harmonics`.
     """
     board = _board(instrument, pitch)
-    hand = hand_for(board.string_length_mm)
-    sounding = [other for other in range(128) if _available(board, hand, other)]
-    if pitch in sounding:
+    if harmonics(instrument, pitch):
         return None
     name = pitch_name(pitch, middle_c_octave)
-    lower = [pitch_name(other, middle_c_octave) for other in sounding if other < pitch][-1:]
-    higher = [pitch_name(other, middle_c_octave) for other in sounding if other > pitch][:1]
+    sounding = [other for other in range(128) if harmonics(instrument, other)]
+    lower = [pitch_name(other, middle_c_octave) for other in sounding if other < pitch]
+    higher = [pitch_name(other, middle_c_octave) for other in sounding if other > pitch]
     if not lower:
         letter = board.string_letter(board.open_strings.index(min(board.open_strings)))
         return (
-            f"{name} is too low: no harmonic lies below {higher[0]}, the octave of the open"
-            f" {letter} string. Write it as an ordinary note, or an octave higher or more."
+            f"{name} is too low: no harmonic sounds below {higher[0]}, the octave of the open"
+            f" {letter} string. Write an ordinary note, or go up to {higher[0]} or higher."
         )
     if not higher:
         return (
-            f"{name} is too high: above {lower[0]} no string of this length speaks. Write it lower."
+            f"{name} is too high: no string of this length speaks above {lower[-1]}. Write it"
+            " lower, or give it to a smaller instrument."
         )
     return (
-        f"{name} is no partial of an open string, and {_nearest_miss(board, hand, pitch)}"
-        f" The nearest harmonics are {lower[0]} and {higher[0]}."
+        f"{name} is no partial of an open string, and {_nearest_miss(board, pitch)}. The nearest"
+        f" harmonics are {lower[-1]} below and {higher[0]} above."
     )
 
 
@@ -202,43 +194,34 @@ def _board(instrument: Instrument | str, pitch: int) -> Fingerboard:
 def _ways(
     board: Fingerboard, hand: Hand, pitch: int, middle_c_octave: int
 ) -> tuple[HarmonicWay, ...]:
-    ways = [*_natural(board, hand, pitch, middle_c_octave)]
-    ways += _artificial(board, hand, pitch, middle_c_octave)
+    ways = [
+        *_natural(board, hand, pitch, middle_c_octave),
+        *_artificial(board, hand, pitch, middle_c_octave),
+    ]
     return tuple(sorted(ways, key=_difficulty))
-
-
-def _available(board: Fingerboard, hand: Hand, pitch: int) -> bool:
-    ways = _ways(board, hand, pitch, 4)
-    return any(abs(_cents_off(way.partial)) <= TOLERANCE_CENTS for way in ways)
 
 
 def _difficulty(way: HarmonicWay) -> tuple[float, ...]:
     """Equally hard: natural ones ring more freely, low partials speak better, the neck is nearer.
 
-    Artificial ones are told apart by form, fourth first, then by the lower stop.
+    Artificial ones are told apart by form, the commonest first, then by the lower stop.
     """
-    form = way.partial
+    order = way.partial
     if way.stopped_semitones is not None:
-        form = [form.partial for form in _FORMS].index(way.partial)
-    return (
-        VERDICTS.index(way.verdict),
-        way.kind == "artificial",
-        form,
-        way.touched_semitones,
-        way.string_index,
-    )
+        order = [form.partial for form in FORMS].index(way.partial)
+    is_artificial = way.kind == "artificial"
+    return VERDICTS.index(way.verdict), is_artificial, order, way.touched_semitones
 
 
 def _natural(
     board: Fingerboard, hand: Hand, pitch: int, middle_c_octave: int
 ) -> Iterator[HarmonicWay]:
-    partials = _PARTIALS[hand_for(board.string_length_mm)]
     for string, open_pitch in enumerate(board.open_strings):
-        for partial in range(2, partials.highest + 1):
-            if _sounds_above(partial) != pitch - open_pitch:
+        for partial in range(2, partials_of(board).highest + 1):
+            if semitones_sounded(partial) != pitch - open_pitch:
                 continue
             for node in range(1, partial):
-                # A node it shares with a lower partial would sound that one.
+                # A node shared with a lower partial would sound that one.
                 if gcd(node, partial) == 1:
                     yield _natural_way(board, hand, string, (node, partial), middle_c_octave)
 
@@ -248,15 +231,15 @@ def _natural_way(
 ) -> HarmonicWay:
     place, partial = node
     letter, open_pitch = board.string_letter(string), board.open_strings[string]
-    touched = _semitones_up(place, partial)
-    pitch, touched_pitch = open_pitch + _sounds_above(partial), open_pitch + round(touched)
-    notations = [f"{pitch_name(pitch, middle_c_octave)} with a small circle above it, sul {letter}"]
+    touched = semitones_up(place, partial)
+    pitch, touched_pitch = open_pitch + semitones_sounded(partial), open_pitch + round(touched)
+    notations = [f"{pitch_name(pitch, middle_c_octave)} with a small circle above, sul {letter}"]
+    # A diamond can only name a note; the nodes between two notes would be touched wrongly.
     is_on_a_note = abs(touched - round(touched)) * 100.0 <= OUT_OF_TUNE_CENTS
     if is_on_a_note and touched_pitch != pitch:
-        notations.append(f"a diamond at {pitch_name(touched_pitch, middle_c_octave)}, sul {letter}")
-    hardest = max(
-        _of_natural(board, hand, string, partial, touched), key=lambda demand: demand.grade
-    )
+        diamond = pitch_name(touched_pitch, middle_c_octave)
+        notations.append(f"a diamond at {diamond}, sul {letter}")
+    hardest = _hardest(demands_of_natural(board, hand, string, partial, touched))
     return HarmonicWay(
         kind="natural",
         sounding_pitch=pitch,
@@ -270,7 +253,7 @@ def _natural_way(
         touched_mm=board.string_length_mm * place / partial,
         reach_mm=0.0,
         fingers=(),
-        cents_off=_cents_off(partial),
+        cents_off=cents_off(partial),
         verdict=VERDICTS[hardest.grade],
         reason=hardest.reason,
         notations=tuple(notations),
@@ -282,63 +265,72 @@ def _artificial(
     board: Fingerboard, hand: Hand, pitch: int, middle_c_octave: int
 ) -> Iterator[HarmonicWay]:
     for string, form, stop in _stops(board, pitch):
-        spread = _spread(hand, stop, form, _reach_mm(board, form, stop))
-        if spread.grade is Grade.IMPOSSIBLE:
-            continue
-        found = [*_of_artificial(board, hand, string, form, stop, spread)]
-        hardest = max(found, key=lambda demand: demand.grade)
-        stopped = board.open_strings[string] + stop
-        touched = stop + _semitones_up(1, form.partial)
-        sound, below, above = (
-            pitch_name(note, middle_c_octave)
-            for note in (pitch, stopped, stopped + form.interval_semitones)
-        )
-        letter = board.string_letter(string)
-        yield HarmonicWay(
-            kind="artificial",
-            sounding_pitch=pitch,
-            string_index=string,
-            string=letter,
-            partial=form.partial,
-            stopped_semitones=stop,
-            stopped_pitch=stopped,
-            touched_semitones=touched,
-            touched_pitch=stopped + form.interval_semitones,
-            touched_mm=board.string_length_mm * (1.0 - 2.0 ** (-touched / SEMITONES_PER_OCTAVE)),
-            reach_mm=spread.reach_mm,
-            fingers=spread.fingers,
-            cents_off=_cents_off(form.partial),
-            verdict=VERDICTS[hardest.grade],
-            reason=hardest.reason,
-            notations=(
-                f"{below} as an ordinary note and a diamond at {above} above it",
-                f"the same with {sound} small and in brackets over it",
-            ),
-            evidence=hardest.evidence,
-        )
+        spread = spread_for(board, hand, form, stop)
+        if spread.grade is not Grade.IMPOSSIBLE:
+            hardest = _hardest(demands_of_artificial(board, hand, string, form, stop, spread))
+            yield _artificial_way(board, string, (form, stop), spread, hardest, middle_c_octave)
 
 
-def _stops(board: Fingerboard, pitch: int) -> Iterator[tuple[int, _Form, int]]:
+def _artificial_way(
+    board: Fingerboard,
+    string: int,
+    place: tuple[Form, int],
+    spread: Spread,
+    hardest: Demand,
+    middle_c_octave: int,
+) -> HarmonicWay:
+    form, stop = place
+    stopped = board.open_strings[string] + stop
+    touched = stop + semitones_up(1, form.partial)
+    touched_pitch = stopped + form.interval_semitones
+    pitch = stopped + semitones_sounded(form.partial)
+    sound, below, above = (
+        pitch_name(note, middle_c_octave) for note in (pitch, stopped, touched_pitch)
+    )
+    plain = f"{below} as an ordinary note and a diamond at {above} above it"
+    return HarmonicWay(
+        kind="artificial",
+        sounding_pitch=pitch,
+        string_index=string,
+        string=board.string_letter(string),
+        partial=form.partial,
+        stopped_semitones=stop,
+        stopped_pitch=stopped,
+        touched_semitones=touched,
+        touched_pitch=touched_pitch,
+        touched_mm=board.string_length_mm * (1.0 - 2.0 ** (-touched / SEMITONES_PER_OCTAVE)),
+        reach_mm=spread.reach_mm,
+        fingers=spread.fingers,
+        cents_off=cents_off(form.partial),
+        verdict=VERDICTS[hardest.grade],
+        reason=hardest.reason,
+        notations=(plain, f"{plain}, with {sound} small in brackets"),
+        evidence=hardest.evidence,
+    )
+
+
+def _stops(board: Fingerboard, pitch: int) -> Iterator[tuple[int, Form, int]]:
     """Every string, form and stop that would sound a pitch, in reach or not."""
-    highest = _sounds_above(_PARTIALS[hand_for(board.string_length_mm)].highest)
+    highest = semitones_sounded(partials_of(board).highest)
     for string, open_pitch in enumerate(board.open_strings):
-        for form in _FORMS:
-            stop = pitch - open_pitch - _sounds_above(form.partial)
+        for form in FORMS:
+            stop = pitch - open_pitch - semitones_sounded(form.partial)
             if 1 <= stop <= HIGHEST_STOP_SEMITONES and pitch - open_pitch <= highest:
                 yield string, form, stop
 
 
-def _nearest_miss(board: Fingerboard, hand: Hand, pitch: int) -> str:
-    misses = [
-        _spread(hand, stop, form, _reach_mm(board, form, stop))
-        for _, form, stop in _stops(board, pitch)
-    ]
-    if not misses:
-        return "no artificial form sounds it."
-    nearest = min(misses, key=lambda spread: spread.reach_mm / spread.widest_mm)
+def _hardest(demands: Iterator[Demand]) -> Demand:
+    # The first of equals: a stretch is told before anything else.
+    return max(demands, key=lambda demand: demand.grade)
+
+
+def _nearest_miss(board: Fingerboard, pitch: int) -> str:
+    hand = hand_for(board.string_length_mm)
+    spreads = [spread_for(board, hand, form, stop) for _, form, stop in _stops(board, pitch)]
+    if not spreads:
+        return "no artificial form sounds it"
+    nearest = min(spreads, key=lambda spread: spread.strain)
     return (
-        f"an artificial one would need fingers {nearest.reach_mm:.0f} mm apart, where an opened"
-        f" hand reaches about {nearest.widest_mm:.0f} mm."
+        f"an artificial one asks for two fingers {nearest.reach_mm:.0f} mm apart, where an opened"
+        f" hand reaches about {nearest.widest_mm:.0f} mm"
     )
-
-

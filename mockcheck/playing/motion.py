@@ -238,7 +238,7 @@ def left_hand_seconds(
     Not modelled: fingers that stay down under others, and fatigue.
     """
     action = _finger_action(before, after, times) * effort.finger
-    distance_mm = np.abs(before.hand_mm[:, None] - after.hand_mm)
+    distance_mm: NDArray[np.float64] = np.abs(before.hand_mm[:, None] - after.hand_mm)
     is_still = (distance_mm < 0.5) & (before.is_thumb[:, None] == after.is_thumb)
     leaves_note: NDArray[np.bool_] = np.any(before.stop > 0, axis=1)[:, None]
     is_double: NDArray[np.bool_] = np.sum(after.stop > 0, axis=1) > 1
@@ -275,7 +275,7 @@ def _finger_action(
         down = np.where(weak, times.weak_fingers_s, times.finger_s)
         down = np.where(reused, np.where(barred, times.bar_s, times.same_finger_s), down)
         slowest = np.maximum(slowest, np.where(comes, down, 0.0))
-    action = np.where(lifted, times.lift_s, 0.0)
+    action: NDArray[np.float64] = np.where(lifted, times.lift_s, 0.0)
     action = np.where(new == 1, np.where(held > 0, times.one_of_two_s, slowest), action)
     action = np.where(new > 1, np.maximum(times.two_fingers_s, slowest), action)
     stretched: NDArray[np.float64] = times.stretch_s * (after.is_stretched & (new > 0))
@@ -306,8 +306,8 @@ def crossing_strings(before: Placements, after: Placements) -> NDArray[np.int64]
 def _bow_centre(side: Placements) -> NDArray[np.float64]:
     used = side.stop >= 0
     strings = np.arange(side.stop.shape[1])
-    centre: NDArray[np.float64] = (used * strings).sum(axis=1) / np.maximum(used.sum(axis=1), 1)
-    return centre
+    count = np.maximum(used.sum(axis=1), 1).astype(np.float64)
+    return (used * strings).sum(axis=1).astype(np.float64) / count
 
 
 def bow_seconds(

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from mockcheck.model.score import ReadWarning
@@ -45,7 +47,21 @@ def chunk_size(data: bytes, at: int) -> int:
     return int.from_bytes(data[at + 4 : at + 8], "big")
 
 
-def find_track(data: bytes, at: int, end: int, index: int, most_others: int) -> FoundTrack:
+def find_headers(data: bytes, begin: int, end: int) -> list[int]:
+    """Track headers that lead to another one or to the end; such letters in a text do not."""
+    headers = []
+    header = data.find(TRACK_TAG, begin, end)
+    while header >= 0:
+        behind = header + 8 + chunk_size(data, header)
+        if behind == end or data[behind : behind + 4] == TRACK_TAG:
+            headers.append(header)
+        header = data.find(TRACK_TAG, header + 1, end)
+    return headers
+
+
+def find_track(
+    data: bytes, at: int, end: int, headers: Sequence[int], index: int, most_others: int
+) -> FoundTrack:
     """An end-of-track event ends a track; the stated length helps where there is none.
 
     Parameters
@@ -54,6 +70,8 @@ def find_track(data: bytes, at: int, end: int, index: int, most_others: int) -> 
         The whole file, and the byte behind the MIDI file in it.
     at
         First byte of the MTrk chunk.
+    headers
+        Track headers of the file that look sound, rising.
     index
         Number of the chunk among the MTrk chunks, from 0.
     most_others
@@ -64,51 +82,52 @@ def find_track(data: bytes, at: int, end: int, index: int, most_others: int) -> 
     begin = at + 8
     stated = begin + chunk_size(data, at)
     stop = min(stated, end)
-    header = _find_header_inside(data, begin, stop)
-    places = find_events(data, begin, header or stop, most_others)
-    walked = len(places.starts)
-    if header and places.cut_at is not None:
+    walks: list[EventPlaces] = []
+
+    def walk(until: int) -> EventPlaces:
+        walks.append(find_events(data, begin, until, most_others))
+        return walks[-1]
+
+    inside = headers[bisect_left(headers, begin) :][:1]
+    header = inside[0] if inside and inside[0] < stop else None
+    places = walk(stop if header is None else header)
+    if header is not None and places.cut_at is not None:
         # The letters stand inside an event, unless the bytes before them are spoilt.
-        beyond = find_events(data, begin, stop, most_others)
-        walked += len(beyond.starts)
+        beyond = walk(stop)
         if beyond.is_ended:
             header, places = None, beyond
-    if header:
-        stop = header
-    elif _is_too_short(data, stated, end, places):
-        stop = _next_track(data, stated, end)
-        places = find_events(data, begin, stop, most_others)
-        walked += len(places.starts)
+    if header is None and not places.is_ended:
+        header = _find_swallowed_header(data, begin, places)
+        if header is None and _is_too_short(data, stated, end, places):
+            header = _next_track(data, stated, end)
+        if header is not None:
+            places = walk(header)
+    stop = stop if header is None else header
     faults, next_chunk = _judge_end(data, at, stop, end, places)
     is_cut = places.cut_at is not None or (not places.is_ended and stated > end == stop)
     return FoundTrack(
         places,
         next_chunk,
         places.damage is not None or is_cut,
-        walked,
+        sum(len(walked.starts) for walked in walks),
         tuple(ReadWarning(code, text, index, offset) for code, text, offset in faults),
     )
 
 
-def _find_header_inside(data: bytes, begin: int, stop: int) -> int | None:
-    """The next track's header, where this track's length seems to cover it."""
-    header = data.find(TRACK_TAG, begin, stop)
+def _find_swallowed_header(data: bytes, begin: int, places: EventPlaces) -> int | None:
+    """A track header that was read as an event, since nothing ended the track before it."""
+    header = data.find(TRACK_TAG, begin, places.after + len(TRACK_TAG))
     while header >= 0:
-        behind = header + 8 + chunk_size(data, header)
-        # The same letters may stand in a text; a real header leads to another one or the end.
-        if behind == stop or data[behind : behind + 4] == TRACK_TAG:
+        spot = bisect_left(places.starts, header)
+        if spot < len(places.starts) and places.starts[spot] == header:
             return header
-        header = data.find(TRACK_TAG, header + 1, stop)
+        header = data.find(TRACK_TAG, header + 1, places.after + len(TRACK_TAG))
     return None
 
 
 def _is_too_short(data: bytes, stated: int, end: int, places: EventPlaces) -> bool:
-    return (
-        not places.is_ended
-        and places.damage is None
-        and stated < end
-        and not is_chunk_start(data, stated, end)
-    )
+    is_sound = not places.is_ended and places.damage is None
+    return is_sound and stated < end and not is_chunk_start(data, stated, end)
 
 
 def _next_track(data: bytes, begin: int, end: int) -> int:

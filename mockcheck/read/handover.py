@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import chain
 
 import numpy as np
+from numpy.typing import NDArray
 
 from mockcheck.model.score import ReadWarning
 from mockcheck.read.parameters import read_parameters
@@ -31,41 +33,57 @@ def hand_over(tracks: Sequence[RawTrack]) -> tuple[list[Handover], list[ReadWarn
 
     A port and a channel name an instrument, so a noteless track is given to the one track with
     notes on its port and channel. Where there are several, sequencers mean separate instruments
-    on one channel, and only a set-up track (noteless, silent once the music runs, and the first
-    one or on several channels) speaks for all of them. A noteless track that sends a program is
-    an instrument at rest: its program is not handed on.
+    on one channel, and only the set-up track speaks for all of them: the first noteless one that
+    is silent once the music runs and is the file's first track or sends on several channels. Any
+    other noteless track with a program is an instrument at rest: its program is not handed on.
 
     Source: common practice in exports; MIDI 1.0 Detailed Specification 4.2 for the channel.
     """
     given: dict[int, list[tuple[int, Messages]]] = {}
     warnings: list[ReadWarning] = []
     owners = _owners(tracks)
+    noteless = [track for track in tracks if len(track.messages) and not track.has_notes]
     first_note = min(
         (int(t.messages.ticks[t.messages.is_note_on][0]) for t in tracks if t.has_notes),
         default=0,
     )
-    for track in tracks:
-        if track.has_notes or not len(track.messages):
-            continue
-        is_setup = _is_setup(track, first_note)
+    setup = next((track for track in noteless if _is_setup(track, first_note)), None)
+    for track in noteless:
         receivers: set[int] = set()
         contested = 0
-        for place in np.unique(track.messages.place).tolist():
-            playing = _playing(track, place, owners)
-            rows = track.messages.place == place
-            if not is_setup:
-                rows = rows & (track.messages.kind != PROGRAM)
-                contested += len(playing) > 1
-            if rows.any() and (is_setup or len(playing) == 1):
+        for playing, rows in _offers(track, owners, with_programs=track is setup):
+            if track is setup or len(playing) == 1:
                 receivers.update(playing)
                 for owner in playing:
                     given.setdefault(owner, []).append((track.index, track.messages.select(rows)))
+            else:
+                contested += 1
         labels = [track_label(tracks[number]) for number in sorted(receivers)]
         if labels:
-            warnings.append(_warn_of_gift(track, labels, is_setup=is_setup))
+            warnings.append(_warn_of_gift(track, labels, is_setup=track is setup))
         elif contested and int(track.messages.ticks[-1]) > first_note:
             warnings.append(_warn_of_contest(track, contested))
     return [_join(track, given.get(track.index, [])) for track in tracks], warnings
+
+
+def _offers(
+    track: RawTrack, owners: dict[tuple[bytes, int], list[int]], *, with_programs: bool
+) -> Iterator[tuple[list[int], NDArray[np.bool_]]]:
+    """For each port and channel of a noteless track: who plays there, and the rows for them."""
+    messages, output = track.messages, _output(track)
+    zones = read_parameters(messages).zones
+    for place in np.unique(messages.place).tolist():
+        playing = owners.get((output, place), [])
+        if zone := zones.get(place % 16 + 1):
+            # An MPE manager sends to all its members.
+            members = [place - place % 16 + channel - 1 for channel in zone.member_channels]
+            found = (owners.get((output, member), []) for member in members)
+            playing = sorted({*playing, *chain.from_iterable(found)})
+        rows = messages.place == place
+        if not with_programs:
+            rows = rows & (messages.kind != PROGRAM)
+        if playing and rows.any():
+            yield playing, rows
 
 
 def _output(track: RawTrack) -> bytes:
@@ -81,14 +99,6 @@ def _owners(tracks: Sequence[RawTrack]) -> dict[tuple[bytes, int], list[int]]:
         for place in np.unique(played).tolist():
             owners.setdefault((_output(track), place), []).append(track.index)
     return owners
-
-
-def _playing(track: RawTrack, place: int, owners: dict[tuple[bytes, int], list[int]]) -> list[int]:
-    """Tracks that play where a noteless track sends; an MPE manager sends to all its members."""
-    zone = read_parameters(track.messages).zones.get(place % 16 + 1)
-    members = zone.member_channels if zone else ()
-    places = [place, *(place - place % 16 + channel - 1 for channel in members)]
-    return sorted({owner for here in places for owner in owners.get((_output(track), here), [])})
 
 
 def _is_setup(track: RawTrack, first_note: int) -> bool:

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from mockcheck.model.score import MpeZone
-from mockcheck.read.raw import CONTROLLER, Messages
+from mockcheck.read.raw import Messages
 
 DEFAULT_RANGE_CENTS = 200
 """Two semitones until something else is said. Source: General MIDI System Level 1."""
@@ -60,8 +60,10 @@ class Parameters:
 
     def set_range(self, channel: int, row: int, cents: int) -> None:
         """Note that a message set the bend range of a channel."""
-        self.range_rows.setdefault(channel, []).append(row)
-        self.range_cents.setdefault(channel, []).append(cents)
+        ranges = self.range_cents.setdefault(channel, [])
+        if ranges[-1:] != [cents]:
+            ranges.append(cents)
+            self.range_rows.setdefault(channel, []).append(row)
 
 
 @dataclass
@@ -98,9 +100,7 @@ def read_parameters(messages: Messages) -> Parameters:
     Source: MIDI 1.0 Detailed Specification 4.2, Registered and Non-Registered Parameter Numbers;
     MIDI Polyphonic Expression 1.0, 2.1 and 2.4.
     """
-    is_parameter = np.zeros(128, np.bool_)
-    is_parameter[list(PARAMETER_CONTROLLERS)] = True
-    rows = np.flatnonzero((messages.kind == CONTROLLER) & is_parameter[messages.data1])
+    rows = messages.controller_rows(*PARAMETER_CONTROLLERS)
     found = Parameters()
     members: dict[int, tuple[int, ...]] = {}
     channels = {channel: _Channel() for channel in range(1, 17)}
@@ -116,6 +116,8 @@ def read_parameters(messages: Messages) -> Parameters:
             state.choose(number, value)
         elif state.chosen == _BEND_RANGE:
             cents = state.enter_range(number, value)
+            if cents == state.cents_in_force and channel in found.range_rows:
+                continue
             # A range sent on one member channel holds for all members of its zone.
             zone = next((zone for zone in members.values() if channel in zone), (channel,))
             for member in zone:

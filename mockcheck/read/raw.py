@@ -62,7 +62,9 @@ class Messages:
 
     def controller_rows(self, *numbers: int) -> NDArray[np.intp]:
         """Rows that send one of these controllers (or channel mode messages, 120..127)."""
-        return np.flatnonzero((self.kind == CONTROLLER) & np.isin(self.data1, numbers))
+        is_wanted = np.zeros(128, np.bool_)
+        is_wanted[list(numbers)] = True
+        return np.flatnonzero((self.kind == CONTROLLER) & is_wanted[self.data1])
 
     @property
     def place(self) -> NDArray[np.int64]:

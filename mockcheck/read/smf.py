@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from mockcheck.model.score import ReadWarning
-from mockcheck.read.chunks import chunk_size, find_track, is_chunk_start
+from mockcheck.read.chunks import chunk_size, find_headers, find_track, is_chunk_start
 from mockcheck.read.container import HEADER_TAG, TRACK_TAG, find_midi
 from mockcheck.read.events import read_track
 from mockcheck.read.raw import RawFile, RawTrack, counted, unreadable
@@ -17,8 +17,8 @@ MAX_EVENTS = 20_000_000
 MAX_META_EVENTS = 1_000_000
 """Meta and exclusive events become Python objects; this bounds their memory to some 300 MB."""
 
-MAX_TRACKS = 10_000
-"""Ten times any template; each track has fixed costs, and an empty one needs only 8 bytes."""
+MAX_TRACKS = 4_096
+"""A few times any template; each track has fixed costs, and an empty one needs only 8 bytes."""
 
 _FRAMES_PER_SECOND = {24: 24.0, 25: 25.0, 29: 30000 / 1001, 30: 30.0}
 """-29 stands for 30 drop frame, 29.97 a second. Source: Standard MIDI Files 1.0, Header Chunks."""
@@ -39,6 +39,7 @@ class _Reading:
     end: int
     file: str
     warnings: list[ReadWarning]
+    headers: list[int]
     tracks: list[RawTrack] = field(default_factory=list)
     events: int = 0
     others: int = 0
@@ -63,7 +64,7 @@ def read_smf(data: bytes, file: str) -> RawFile:
     Source: Standard MIDI Files 1.0.
     """
     begin, end, warnings = find_midi(data, file)
-    reading = _Reading(data, end, file, warnings)
+    reading = _Reading(data, end, file, warnings, find_headers(data, begin, end))
     header = _read_header(reading, begin)
     _read_chunks(reading, header.first_chunk)
     if not any(track.event_ticks.size or not track.incomplete for track in reading.tracks):
@@ -172,7 +173,14 @@ def _read_chunks(reading: _Reading, at: int) -> None:
 
 def _read_track(reading: _Reading, at: int) -> int:
     index = len(reading.tracks)
-    found = find_track(reading.data, at, reading.end, index, MAX_META_EVENTS - reading.others)
+    found = find_track(
+        reading.data,
+        at,
+        reading.end,
+        reading.headers,
+        index,
+        MAX_META_EVENTS - reading.others,
+    )
     reading.events += found.walked
     reading.others += len(found.places.others)
     if reading.events > MAX_EVENTS:

@@ -270,6 +270,20 @@ def two_on_one_string(music: Music, part: Part, note: Note, chance: Random) -> F
     return _chord_fault("two notes on one string", music, part, note, pitches, check)
 
 
+def chord_notes(fault: Fault) -> list[Note]:
+    """The notes of the chord that a fault put in, by the pitches it names."""
+    wanted = [int(pitch) for pitch in fault.detail.removeprefix("pitches ").split()]
+    notes = fault.music.part(fault.part).notes
+    start = fault.music.bar_start(fault.first_bar)
+    end = fault.music.bar_start(fault.first_bar + 1)
+    for note in notes:
+        together = [n for n in notes if n.onset == note.onset]
+        if start <= note.onset < end and [n.pitch for n in together] == wanted:
+            return together
+    message = f"{fault.kind}: the chord {wanted} is not where it was put"
+    raise LookupError(message)
+
+
 def bend_range_events(semitones: int) -> Iterator[mido.Message]:
     """Registered parameter 0, bend range (MIDI 1.0 Detailed Specification 4.2)."""
     for control, value in ((101, 0), (100, 0), (6, semitones), (38, 0)):

@@ -16,7 +16,7 @@ from typing import Any
 
 import mockcheck
 from tests.accuracy.corpus import Work, instrument_of
-from tests.accuracy.faults import MAKERS, Fault, make_fault
+from tests.accuracy.faults import MAKERS, chord_notes, make_fault
 from tests.accuracy.midi_music import Music, Note, Part, write_music
 from tests.accuracy.recall import SEED, Place, clean_music, draw_places
 from tests.accuracy.reviewing import Found, brief_for, found_in
@@ -161,20 +161,6 @@ def _desks(part: Part, chord: Sequence[Note], count: int) -> tuple[Part, ...]:
     return (replace(hands[0], notes=first), *hands[1:])
 
 
-def _chord_of(fault: Fault) -> list[Note]:
-    """The notes that the fault put in, by the pitches it names."""
-    wanted = [int(pitch) for pitch in fault.detail.removeprefix("pitches ").split()]
-    notes = fault.music.part(fault.part).notes
-    start = fault.music.bar_start(fault.first_bar)
-    end = fault.music.bar_start(fault.first_bar + 1)
-    for note in notes:
-        together = [n for n in notes if n.onset == note.onset]
-        if start <= note.onset < end and [n.pitch for n in together] == wanted:
-            return together
-    message = f"{fault.kind}: the chord {wanted} is not where it was put"
-    raise LookupError(message)
-
-
 def split_chord(job: tuple[Place, int]) -> list[Trial]:
     """A chord dealt out over tracks of other parts, one note each, is no chord any more."""
     place, index = job
@@ -186,7 +172,7 @@ def split_chord(job: tuple[Place, int]) -> list[Trial]:
         if fault is None:
             continue
         part = fault.music.part(fault.part)
-        chord = _chord_of(fault)
+        chord = chord_notes(fault)
         alone = replace(fault.music, parts=(part,))
         shared = replace(fault.music, parts=_desks(part, chord, len(chord)))
         at_chord = [

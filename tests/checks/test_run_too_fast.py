@@ -1,4 +1,5 @@
-from hypothesis import given
+import pytest
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from mockcheck.model.finding import Severity
@@ -16,58 +17,74 @@ def semiquavers(bpm: float, instrument: str = "violin", *, is_slurred: bool = Fa
     return f"{instrument} 4/4 q={bpm} players=8 | D4:4 | {bar} |"
 
 
-def test_semiquavers_at_an_allegro_are_fine() -> None:
-    # Beethoven Symphony 4 finale, semiquavers heard at 9.2 a second: q = 138.
-    assert findings(CHECK, semiquavers(132)) == []
+def worst(text: str) -> int:
+    return max((finding.severity for finding in findings(CHECK, text)), default=0)
+
+
+def test_semiquavers_that_orchestras_are_heard_to_play_are_fine() -> None:
+    # Separate notes in recordings: Beethoven Symphony 4 finale 9.2 a second, Symphony 2 finale
+    # 10.0 to 10.1 (score-to-recording alignments of open orchestral scores).
+    for rate in (9.2, 10.0):
+        text = semiquavers(15 * rate).replace("players=8", "players=8 level=rehearsed")
+        assert findings(CHECK, text) == []
 
 
 def test_twenty_five_notes_a_second_are_impossible() -> None:
     found = findings(CHECK, semiquavers(375))
     assert len(found) == 1
     assert found[0].severity is Severity.IMPOSSIBLE
-    assert found[0].start.bar in (1, 2)
-    assert found[0].evidence[0].measured > 20
+    assert (found[0].start.bar, found[0].start.beat) == (2, 1)
+    assert found[0].evidence[0].measured < 0.6
+    assert found[0].evidence[0].limit == 1
 
 
-def test_a_little_over_the_measured_rate_is_risky() -> None:
-    # 9.2 notes a second is q = 138 in semiquavers.
-    assert findings(CHECK, semiquavers(137.9)) == []
-    assert [f.severity for f in findings(CHECK, semiquavers(139))] == [Severity.RISKY]
-
-
-def test_a_slur_carries_more_notes() -> None:
+def test_between_what_a_section_and_what_a_soloist_can_it_is_risky() -> None:
+    assert worst(semiquavers(160)) == Severity.RISKY
     assert findings(CHECK, semiquavers(160, is_slurred=True)) == []
-    assert findings(CHECK, semiquavers(160)) != []
+
+
+def test_just_inside_and_just_outside_the_headroom_it_states() -> None:
+    headroom = findings(CHECK, semiquavers(300))[0].evidence[0].measured
+    assert findings(CHECK, semiquavers(300 * headroom * 0.998)) == []
+    assert len(findings(CHECK, semiquavers(300 * headroom * 1.004))) == 1
 
 
 def test_heavier_instruments_are_slower() -> None:
-    assert findings(CHECK, semiquavers(136)) == []
-    assert findings(CHECK, semiquavers(136, "cello")) != []
+    assert findings(CHECK, semiquavers(128)) == []
+    assert findings(CHECK, semiquavers(128, "cello")) != []
 
 
-def test_rehearsed_players_are_faster() -> None:
-    assert findings(CHECK, semiquavers(150).replace("players=8", "players=8 level=rehearsed")) == []
+def test_better_prepared_players_are_faster() -> None:
+    text = semiquavers(150)
+    assert len(findings(CHECK, text)) == 1
+    assert findings(CHECK, text.replace("players=8", "players=8 level=rehearsed")) == []
+    assert findings(CHECK, text.replace("players=8", "players=1 level=solo")) == []
 
 
 def test_the_limit_can_be_set_for_a_session() -> None:
-    session = Session(check_params={CHECK: {"separate_sight_notes_per_s": 6}})
-    assert findings(CHECK, semiquavers(100), session=session) != []
-    assert findings(CHECK, semiquavers(100)) == []
-
-
-def test_an_ornament_shorter_than_the_window_is_fine() -> None:
-    music = "violin 4/4 q=120 players=8 | C5:3 D5:1/16 E5:1/16 F5:1/16 G5:13/16 | C5:4 |"
-    assert findings(CHECK, music) == []
+    session = Session(check_params={CHECK: {"least_headroom": 0.5}})
+    assert findings(CHECK, semiquavers(160), session=session) == []
 
 
 def test_a_trill_is_not_a_run() -> None:
     trill = " ".join(["A4:1/8 B4:1/8"] * 16)
-    assert findings(CHECK, f"violin 4/4 q=100 players=8 | A4:4 | {trill} |") == []
+    assert findings(CHECK, f"violin 4/4 q=90 players=8 | A4:4 | {trill} |") == []
 
 
-@given(st.floats(40, 400))
+def test_the_tempo_it_offers_is_playable() -> None:
+    found = findings(CHECK, semiquavers(200))[0]
+    assert "quarter = " in found.suggestion
+    low = float(found.suggestion.split("quarter = ")[1].split("-")[0])
+    assert findings(CHECK, semiquavers(low)) == []
+
+
+@given(st.floats(60, 400))
+@settings(max_examples=25)
 def test_a_slower_tempo_is_never_worse(bpm: float) -> None:
-    def worst(tempo: float) -> int:
-        return max((finding.severity for finding in findings(CHECK, semiquavers(tempo))), default=0)
+    assert worst(semiquavers(bpm * 0.8)) <= worst(semiquavers(bpm))
 
-    assert worst(bpm * 0.8) <= worst(bpm)
+
+@pytest.mark.parametrize("level", ["sight", "rehearsed", "solo"])
+def test_the_longest_slow_line_is_never_reported(level: str) -> None:
+    text = semiquavers(60).replace("players=8", f"players=8 level={level}")
+    assert findings(CHECK, text) == []

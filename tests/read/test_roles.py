@@ -119,7 +119,9 @@ def expected_rows() -> dict[str, list[dict[str, str]]]:
 
 
 # fixtures/real_roles.csv was written by hand from names, programs and ranges before any of this
-# code ran; which of several lines an ensemble patch plays is not judged in it.
+# code ran. Two cells were changed afterwards: real_18 has two cello lines, which sound together
+# for 87 % of the shorter one (counted with mido). Which of several lines an ensemble patch plays
+# is not judged. The rules were written with these files in view: no measure for unseen ones.
 @pytest.mark.skipif(REAL_FILES is None, reason="MOCKCHECK_REAL_MIDI names no folder")
 @pytest.mark.parametrize("file", expected_rows())
 def test_real_files_are_seated_as_a_person_would(file: str) -> None:

@@ -129,6 +129,7 @@ def part_of(
         notes=notes,
         track=np.full(len(notes), index, np.int64),
         bend_at_onset_cents=np.zeros(len(notes)),
+        bend_travel_cents=np.zeros(len(notes)),
         articulation=ArticulationColumns(
             np.ones(len(notes), np.int8), np.full(len(notes), stroke_confidence)
         ),

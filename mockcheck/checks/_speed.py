@@ -1,0 +1,44 @@
+"""A tight passage in words: used by the checks that read the search over fingerings."""
+
+from __future__ import annotations
+
+from mockcheck.model.finding import Evidence, Observation, Severity
+from mockcheck.model.played import PlayedPart, TightPassage
+
+
+def observe_passage(part: PlayedPart, passage: TightPassage, what: str) -> Observation:
+    """How far the passage is from playable, what decides it, and which tempo would do."""
+    rows = passage.note_indices
+    onset_ticks = part.notes.onset_ticks[list(rows)]
+    level = part.session.level
+    written = part.timeline.tempo.bpm_at(int(onset_ticks[0]))
+    tempo = f"{passage.headroom:.0%} of the written tempo"
+    if written is not None:
+        low, high = written / passage.ratio_high, written / passage.ratio_low
+        tempo = f"quarter = {low:.0f}-{high:.0f}; written {written:.0f}"
+    nobody = passage.solo_ratio_low > 1
+    whose = "even a practised soloist" if nobody else f"players at level {level}"
+    return Observation(
+        note_indices=rows,
+        message=(
+            f"{len(rows)} {what} at {passage.notes_per_s:.1f} a second, too fast for {whose}:"
+            f" {passage.binding} needs {passage.needed_ms:.0f} ms and has"
+            f" {passage.available_ms:.0f}."
+        ),
+        suggestion=(
+            f"Play it at {tempo}; or leave notes out between the first and the last, or divide it"
+            " between desks."
+        ),
+        evidence=(
+            Evidence("headroom", round(passage.headroom, 3), 1, "of the written tempo"),
+            Evidence(
+                "time of the deciding movement",
+                round(passage.available_ms, 1),
+                round(passage.needed_ms, 1),
+                "ms",
+            ),
+        ),
+        confidence=float(part.articulation.confidence[list(rows)].min()) if not nobody else 1.0,
+        severity=Severity.IMPOSSIBLE if nobody else Severity.RISKY,
+        span_ticks=(int(onset_ticks[0]), int(onset_ticks[-1])),
+    )
