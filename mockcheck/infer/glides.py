@@ -274,23 +274,32 @@ class _Moves:
 def _without_resets(
     time_s: list[float], values: list[float], until_s: float, release_s: float
 ) -> tuple[list[float], list[float], float]:
-    """A span without jumps that only bring the wheel into place for its own or the next note."""
-    steps = [abs(after - before) for before, after in pairwise(values)]
+    """A span without the moves that only bring the wheel into place for a note."""
+    steps = [after - before for before, after in pairwise(values)]
+    first = _first_in_place(time_s, steps)
+    for row in range(first + 1, len(values)):
+        step, before = steps[row - 1], steps[row - 2] if row >= first + 2 else 0.0
+        is_late = time_s[row] >= min(release_s, until_s - GLIDE.reset_s) - _CLOCK_S
+        jumps_home = abs(values[row]) <= _RESET_CENTS < abs(values[row - 1])
+        is_jump = jumps_home and abs(step) >= max(_RESET_CENTS, _RESET_STEPS * abs(before))
+        # In silence only a move that began with the sound leads on.
+        is_silent = time_s[row] >= release_s - _CLOCK_S
+        goes_on = step * before > 0 and time_s[row] - time_s[row - 1] <= GLIDE.return_s / 2
+        if (is_late and is_jump) or (is_silent and not goes_on):
+            return time_s[first:row], values[first:row], time_s[row]
+    return time_s[first:], values[first:], until_s
+
+
+def _first_in_place(time_s: list[float], steps: list[float]) -> int:
+    """The row at which a jump right after the onset has brought the wheel into place."""
     first = 0
     for row, step in enumerate(steps, start=1):
-        is_early = time_s[row] - time_s[0] <= GLIDE.reset_s
-        following = steps[row] if row < len(steps) else 0.0
-        if is_early and step >= max(GLIDE.least_cents, _RESET_STEPS * following):
-            first = row
-    last = len(values)
-    for row in range(first + 1, len(values)):
-        is_late = time_s[row] >= min(release_s, until_s - GLIDE.reset_s) - _CLOCK_S
-        before = steps[row - 2] if row >= first + 2 else 0.0
-        jumps_home = abs(values[row]) <= _RESET_CENTS < abs(values[row - 1])
-        if is_late and jumps_home and steps[row - 1] >= max(_RESET_CENTS, _RESET_STEPS * before):
-            until_s, last = time_s[row], row
+        if time_s[row] - time_s[0] > GLIDE.reset_s:
             break
-    return time_s[first:last], values[first:last], until_s
+        following = steps[row] if row < len(steps) else 0.0
+        if abs(step) >= max(GLIDE.least_cents, _RESET_STEPS * abs(following)):
+            first = row
+    return first
 
 
 def _turning_points(trend: list[float], least: float) -> list[int]:

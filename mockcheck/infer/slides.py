@@ -41,6 +41,13 @@ class SlideParams(Params):
         meaning="a move this close to the begin or end of a note touches it",
         source="from memory: a plateau of 50 ms is heard as a pitch",
     )
+    scoop_s: float = quantity(
+        0.2,
+        unit="s",
+        low=0.05,
+        high=0.5,
+        meaning="a move that begins this soon and ends on the note's pitch approaches the note",
+    )
     glissando_s: float = quantity(
         0.5,
         unit="s",
@@ -191,23 +198,14 @@ class _Line:
         """Find out where a glide comes from and where it leads."""
         pitch = float(self.notes.pitch[note])
         low, high = pitch + glide.from_cents / 100, pitch + glide.to_cents / 100
-        touches_begin = glide.begin_s - spans.begin_s[glide.span] < SLIDES.edge_s
-        touches_end = spans.until_s[glide.span] - glide.end_s < SLIDES.edge_s
-        before = self._neighbour(note, -1, low) if touches_begin else None
-        after = self._neighbour(note, +1, high)
-        kind, from_note, to_note, confidence = "", note, note, _SURE
-        if before is not None and self._reaches(before, low):
-            from_note = before
-        elif touches_begin:
-            kind, confidence = "scoop", _NEAR
-        if after is not None and self._reaches(after, high) and not self._settles(note, high):
-            to_note, kind = after, ""
-            confidence = _SURE
-        elif touches_end:
-            to_note, kind, confidence = self._leave(note, after, high - low)
-        elif not kind and from_note == note:
-            confidence = _NEAR
-        confidence *= _clearness(glide)
+        since_onset_s = glide.begin_s - float(spans.begin_s[glide.span])
+        until_end_s = float(spans.until_s[glide.span]) - glide.end_s
+        from_note, kind, confidence = self._come_from(note, low, high, since_onset_s)
+        to_note = note
+        if not self._settles(note, high):
+            to_note, left_kind, left_confidence = self._lead_to(note, low, high, until_end_s)
+            confidence = min(confidence, left_confidence)
+            kind = left_kind or ("" if to_note != note else kind)
         return _Move(
             note=note,
             from_note=from_note,
@@ -217,16 +215,36 @@ class _Line:
             from_pitch=low,
             to_pitch=high,
             kind=kind,
-            confidence=confidence,
-            is_leaving=touches_end,
-            is_arriving=touches_begin,
+            confidence=confidence * _clearness(glide),
+            is_leaving=until_end_s < SLIDES.edge_s,
+            is_arriving=since_onset_s < SLIDES.edge_s,
         )
 
-    def _leave(self, note: int, after: int | None, travel: float) -> tuple[int, str, float]:
-        """A move that stops short of the next note still leads there; any other is a fall."""
+    def _come_from(
+        self, note: int, low: float, high: float, since_onset_s: float
+    ) -> tuple[int, str, float]:
+        """The note a move leaves: its own, the one before, or none, which makes it a scoop."""
+        if self._settles(note, low):
+            return note, "", _SURE
+        before = self._neighbour(note, -1, low) if since_onset_s < SLIDES.edge_s else None
+        if before is not None and self._reaches(before, low):
+            return before, "", _SURE
+        is_soon = since_onset_s < SLIDES.edge_s
+        is_soon |= since_onset_s < SLIDES.scoop_s and self._settles(note, high)
+        return note, "scoop" if is_soon else "", _NEAR
+
+    def _lead_to(
+        self, note: int, low: float, high: float, until_end_s: float
+    ) -> tuple[int, str, float]:
+        """The note a move reaches or makes for; a move into silence or aside is a fall."""
+        after = self._neighbour(note, +1, high)
+        if after is not None and self._reaches(after, high):
+            return after, "", _SURE
+        if until_end_s >= SLIDES.edge_s:
+            return note, "", _NEAR
         if after is not None:
             interval = float(self.notes.pitch[after] - self.notes.pitch[note])
-            if interval * travel > 0:
+            if interval * (high - low) > 0:
                 return after, "", _NEAR
         return -1, "fall", _LOOSE if after is not None else _NEAR
 

@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from mockcheck.infer.onsets import group_onsets
+from mockcheck.infer.sonorities import find_sonorities
 from mockcheck.model.columns import stretches
 from mockcheck.model.instrument import Instrument
 from mockcheck.model.notes import Notes
@@ -89,6 +90,13 @@ class UnnamedSwitchParams(Params):
         high=1,
         meaning="with fewer, the few that look like switches are chance",
     )
+    most_chords: float = quantity(
+        0.1,
+        unit="share of the onsets of the music",
+        low=0,
+        high=1,
+        meaning="where more notes sound together, a short note under a long one is music",
+    )
     line_notes: float = quantity(
         3,
         unit="notes",
@@ -154,7 +162,7 @@ def find_unnamed_switches(notes: Notes, instrument: Instrument) -> UnnamedSwitch
     chosen = _near_switches(presses, is_near)
     near_music = presses.pitch[is_near & ~chosen]
     music = np.unique(np.append(notes.pitch[outside <= 0].astype(np.int64), near_music))
-    chosen |= _far_switches(presses, ~is_near, music)
+    chosen |= _far_switches(presses, ~is_near, music, len(near_music))
     is_switch = nothing.is_switch.copy()
     is_switch[rows[chosen]] = True
     keys = [
@@ -197,8 +205,12 @@ class _Presses:
 def _describe(notes: Notes, rows: NDArray[np.int64], outside: NDArray[np.int64]) -> _Presses:
     inside = np.ones(len(notes), np.bool_)
     inside[rows] = False
-    around = _look_around(notes.select(inside), notes.select(rows))
+    music = notes.select(inside)
+    around = _look_around(music, notes.select(rows))
     is_tap, is_held = _is_tap(around), _is_held(around)
+    near = outside <= UNNAMED.far_semitones
+    if near.any() and _share_of_chords(music) > UNNAMED.most_chords:
+        is_tap &= ~near | _comes_before_a_note(around)
     is_in_line = _is_in_line(around) & ~is_tap & ~is_held
     return _Presses(
         pitch=notes.pitch[rows].astype(np.int64),
@@ -315,6 +327,11 @@ def _is_in_line(around: _Surroundings) -> NDArray[np.bool_]:
     return in_line
 
 
+def _share_of_chords(music: Notes) -> float:
+    """How much of the music has notes that sound together, as double stops or voices do."""
+    return float(np.mean(np.diff(find_sonorities(music).first) > 1))
+
+
 def _run_notes(around: _Surroundings) -> NDArray[np.int64]:
     """Onsets in the row that each press is part of, uninterrupted and unaccompanied by music."""
     group = group_onsets(around.onset_s, around.onset_s + around.duration_s)
@@ -341,22 +358,26 @@ def _near_switches(presses: _Presses, is_near: NDArray[np.bool_]) -> NDArray[np.
 
 
 def _far_switches(
-    presses: _Presses, is_far: NDArray[np.bool_], music: NDArray[np.int64]
+    presses: _Presses, is_far: NDArray[np.bool_], music: NDArray[np.int64], near_notes: int
 ) -> NDArray[np.bool_]:
     """Beyond an octave a key is a switch unless it belongs to a line or to the pitches above it.
 
-    `music` holds the pitches of the music nearer to the range and inside it.
+    `music` holds the pitches of the music nearer to the range and inside it; `near_notes` counts
+    its notes just outside the range: a part that strays often may stray far.
     """
     chosen = np.zeros(len(is_far), np.bool_)
     beside, line = presses.is_beside, presses.is_line
     lines_rule = int(line[is_far].sum()) >= int(beside[is_far].sum())
+    strays_often = near_notes >= max(UNNAMED.least_presses, float(is_far.sum()))
     # From the range outwards, so that a line that strays on and on stays a line.
     pitches, first = np.unique(presses.pitch[is_far], return_index=True)
     for place in np.argsort(presses.outside[is_far][first], kind="stable"):
         own = presses.pitch == pitches[place]
         is_close = np.abs(music - pitches[place]).min() <= UNNAMED.near_gap_semitones
-        strays = is_close and float(beside[own].mean()) < UNNAMED.least_share
-        if strays or (lines_rule and float(line[own].mean()) > 0.5):
+        is_beside = float(beside[own].mean()) >= UNNAMED.least_share
+        if (not is_beside and (is_close or strays_often)) or (
+            lines_rule and float(line[own].mean()) > 0.5
+        ):
             music = np.append(music, pitches[place])
         else:
             chosen |= own & ~line if lines_rule else own

@@ -14,6 +14,7 @@ from math import log2
 
 from mockcheck.model.finding import Evidence
 from mockcheck.playing.demands import (
+    EASY_HAND_PLACE_SEMITONES,
     FINGER_DISTANCE,
     LOW_STRING_TOP_SEMITONES,
     SECTION_TOP_SEMITONES,
@@ -189,6 +190,9 @@ def demands_of_artificial(
             "sound above the open string", above_open, DEPENDABLE_TOP_SEMITONES, "semitones"
         )
         yield Demand(grade, reason, evidence)
+    if stop > EASY_HAND_PLACE_SEMITONES and THUMB not in spread.fingers:
+        reason = f"The hand leaves the neck: {stop} semitones up the {letter} string."
+        yield Demand(Grade.POSSIBLE, reason)
     if stop > LOW_STRING_TOP_SEMITONES and string >= hand.high_strings:
         yield Demand(Grade.HARD, f"The {letter} string speaks badly above its octave.")
     yield Demand(form.at_best, form.reason)
@@ -203,14 +207,16 @@ def spread_for(board: Fingerboard, hand: Hand, form: Form, stop: int) -> Spread:
     """
     reach_mm = board.string_length_mm * 2.0 ** (-stop / SEMITONES_PER_OCTAVE) / form.partial
     thumb = hand.thumb
+    is_thumb_free = thumb is not None and stop >= THUMB_FROM_SEMITONES
+    touched = stop + form.interval_semitones
     options = []
-    if thumb is None or stop + form.interval_semitones <= thumb.fourth_finger_top_semitones:
+    if thumb is None or not is_thumb_free or touched <= thumb.fourth_finger_top_semitones:
         widest_mm = (hand.widest_mm[-1] + hand.tenth_mm) / 2.0
         limits_mm = (hand.comfortable_mm[-1], widest_mm)
         is_in_frame = form.interval_semitones <= hand.frame_semitones
         fingers = (hand.fingers[0], hand.fingers[-1])
         options.append(_graded(fingers, reach_mm, limits_mm, is_in_frame))
-    if thumb is not None and stop >= THUMB_FROM_SEMITONES:
+    if thumb is not None and is_thumb_free:
         limits_mm = (thumb.comfortable_mm[-1], thumb.widest_mm[-1])
         is_in_frame = form.interval_semitones <= thumb.frame_semitones
         options.append(_graded((THUMB, 3), reach_mm, limits_mm, is_in_frame))

@@ -168,12 +168,12 @@ def explain_no_harmonic(
         letter = board.string_letter(board.open_strings.index(min(board.open_strings)))
         return (
             f"{name} is too low: no harmonic sounds below {higher[0]}, the octave of the open"
-            f" {letter} string. Write an ordinary note, or go up to {higher[0]} or higher."
+            f" {letter} string. Write it as an ordinary note."
         )
     if not higher:
         return (
             f"{name} is too high: no string of this length speaks above {lower[-1]}. Write it"
-            " lower, or give it to a smaller instrument."
+            " lower."
         )
     return (
         f"{name} is no partial of an open string, and {_nearest_miss(board, pitch)}. The nearest"
@@ -287,7 +287,9 @@ def _artificial_way(
     sound, below, above = (
         pitch_name(note, middle_c_octave) for note in (pitch, stopped, touched_pitch)
     )
-    plain = f"{below} as an ordinary note and a diamond at {above} above it"
+    notations = [f"{below} as an ordinary note and a diamond at {above} above it"]
+    if touched_pitch != pitch:
+        notations.append(f"{notations[0]}, with {sound} small in brackets")
     return HarmonicWay(
         kind="artificial",
         sounding_pitch=pitch,
@@ -304,7 +306,7 @@ def _artificial_way(
         cents_off=cents_off(form.partial),
         verdict=VERDICTS[hardest.grade],
         reason=hardest.reason,
-        notations=(plain, f"{plain}, with {sound} small in brackets"),
+        notations=tuple(notations),
         evidence=hardest.evidence,
     )
 
@@ -330,7 +332,10 @@ def _nearest_miss(board: Fingerboard, pitch: int) -> str:
     if not spreads:
         return "no artificial form sounds it"
     nearest = min(spreads, key=lambda spread: spread.strain)
-    return (
-        f"an artificial one asks for two fingers {nearest.reach_mm:.0f} mm apart, where an opened"
-        f" hand reaches about {nearest.widest_mm:.0f} mm"
+    reach_mm, widest_mm = round(nearest.reach_mm), round(nearest.widest_mm)
+    limit = (
+        f"where an opened hand reaches about {widest_mm} mm"
+        if reach_mm > widest_mm
+        else "just beyond an opened hand"
     )
+    return f"an artificial one asks for two fingers {reach_mm} mm apart, {limit}"
