@@ -56,9 +56,7 @@ _CLEARLY_BESIDE_CENTS = 10.0
 @click.argument("note", metavar="NOTE")
 @click.option("--all", "show_all", is_flag=True, help="Print every way, however hard.")
 @question_options
-def command(
-    instrument: str, note: str, show_all: bool, middle_c: str, output_format: str
-) -> None:
+def command(instrument: str, note: str, show_all: bool, middle_c: str, output_format: str) -> None:
     """List the ways to play and to write one sounding note as a harmonic, easiest first."""
     from mockcheck.playing import explain_no_harmonic, harmonics
 

@@ -27,7 +27,7 @@ class BowingParams(Params):
         " (Bresin and Battel, 2000), the others from memory",
     )
     staccato_longest_s: float = quantity(
-        0.4, unit="s", low=0.1, high=1, meaning="a longer sound is no short note"
+        0.3, unit="s", low=0.1, high=1, meaning="a longer sound is no short note"
     )
     touching_share: float = quantity(
         0.97,

@@ -15,6 +15,17 @@ _MOST_NOTES_TO_DIVIDE = 9
 """Sharing out is exact up to nine notes; more are no chord for one section."""
 
 
+_WRITTEN_OUT_HARMONICS = ((5, 24), (7, 19), (4, 28))
+"""Touched note and sounding note above the stopped one, semitones: fourth, fifth, major third.
+Source: arithmetic of the partials 4, 3 and 5; notation programs export all three notes."""
+
+
+def is_written_out_harmonic(pitches: tuple[int, ...]) -> bool:
+    """Three notes that are one artificial harmonic: stopped, touched and sounding."""
+    above = tuple(pitch - pitches[0] for pitch in pitches[1:])
+    return above in _WRITTEN_OUT_HARMONICS
+
+
 @dataclass(frozen=True)
 class ChordPassage:
     """Consecutive onsets of a part whose chords all have the wanted property.
@@ -43,7 +54,7 @@ def chord_passages(
     """Find passages of chords for which `is_wanted(answer, held_s)` is true.
 
     Onsets with a single pitch end a passage. Chords with a note below the open strings are left
-    to the range check.
+    to the range check; a harmonic exported as three notes is no chord.
     """
     members: list[int] = []
     answers: list[tuple[ChordAnswer, float]] = []
@@ -53,6 +64,8 @@ def chord_passages(
         notes = part.sonorities.notes_at(int(row))
         pitches = tuple(sorted({int(pitch) for pitch in part.notes.pitch[notes]}))
         if len(pitches) < 2 or pitches[0] < part.instrument.lowest:
+            continue
+        if is_written_out_harmonic(pitches):
             continue
         answer = chord(part.instrument, pitches, middle_c_octave=part.session.middle_c_octave)
         held_s = float(part.notes.release_s[notes].min() - part.notes.onset_s[notes].max())

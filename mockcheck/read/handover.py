@@ -109,8 +109,8 @@ def _is_setup(track: RawTrack, first_note: int) -> bool:
 def _warn_of_gift(track: RawTrack, labels: list[str], *, is_setup: bool) -> ReadWarning:
     what = "settings" if is_setup else "controllers"
     text = (
-        f"{track_label(track)} has no notes; its {what} were also given to {', '.join(labels)} on"
-        " the same channel. Write them into that track, or leave this one out, if that is wrong."
+        f"No notes stand in {track_label(track)}; its {what} were also given to"
+        f" {', '.join(labels)} on the same channel. Write them into that track, or leave this one out, if that is wrong."
     )
     code = "setup-handed-over" if is_setup else "controllers-handed-over"
     return ReadWarning(code, text, track.index, int(track.messages.byte_offset[0]))
@@ -118,7 +118,7 @@ def _warn_of_gift(track: RawTrack, labels: list[str], *, is_setup: bool) -> Read
 
 def _warn_of_contest(track: RawTrack, contested: int) -> ReadWarning:
     text = (
-        f"{track_label(track)} has controllers but no notes, and several tracks play on its"
+        f"Controllers but no notes stand in {track_label(track)}, and several tracks play on its"
         f" channel ({counted(contested, 'channel')}), so they were given to none. Write them into"
         " the track they belong to."
     )
