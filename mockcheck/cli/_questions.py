@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -21,6 +21,7 @@ CAUTION = (
     " limits are no medical advice: the player decides, and pain is a matter for a professional."
 )
 
+_WIDTH = 96
 _SPELLINGS = str.maketrans({"♯": "#", "♭": "b", "−": "-"})
 
 
@@ -31,6 +32,7 @@ def question_options(command: Callable[..., Any]) -> Callable[..., Any]:
         type=click.Choice(MIDDLE_C, case_sensitive=False),
         default="C4",
         show_default=True,
+        metavar="C3|C4|C5",
         help="What you call middle C, MIDI note 60.",
     )
     output_format = click.option(
@@ -95,11 +97,32 @@ def evidence_record(evidence: Evidence | None) -> dict[str, Any] | None:
     }
 
 
-def sounding_note(instrument: Instrument) -> str | None:
-    """A reminder for the bass, which sounds an octave below what is written; else None."""
+def sounding_reminder(instrument: Instrument) -> tuple[str, ...]:
+    """A line for the bass, which sounds an octave below what is written; else none."""
     if not instrument.id.startswith("double bass"):
-        return None
-    return "All notes are as they sound; a bass part is written an octave higher."
+        return ()
+    return ("All notes are as they sound; a bass part is written an octave higher.",)
+
+
+def headed(instrument: Instrument) -> str:
+    """The instrument's name at the head of a sentence."""
+    return instrument.id[0].upper() + instrument.id[1:]
+
+
+def print_text(lines: Iterable[str]) -> None:
+    """Wrap each line to a screen, under its own indent."""
+    import textwrap
+
+    for line in lines:
+        indent = " " * (len(line) - len(line.lstrip(" ")) + 3 * line[:1].isdigit())
+        click.echo(textwrap.fill(line, _WIDTH, subsequent_indent=indent))
+
+
+def print_json(record: dict[str, Any]) -> None:
+    """JSON and nothing else, keys in the order of the record."""
+    import json
+
+    click.echo(json.dumps(record, indent=2, ensure_ascii=False))
 
 
 def _pitch_named(word: str, middle_c: str) -> int:

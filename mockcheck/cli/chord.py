@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Iterator
 from typing import TYPE_CHECKING, Any
 
@@ -11,18 +10,30 @@ import click
 from mockcheck.cli._questions import (
     CAUTION,
     evidence_record,
+    headed,
     instrument_named,
     octave_of,
     pitches_named,
+    print_json,
+    print_text,
     question_options,
-    sounding_note,
+    sounding_reminder,
 )
+from mockcheck.units import pitch_name
 
 if TYPE_CHECKING:
     from mockcheck.model.instrument import Instrument
     from mockcheck.playing import ChordAnswer, Division
 
 SCHEMA = "mockcheck.chord/1"
+
+_SUSTAINED = {
+    "together": "The bow can hold the notes together.",
+    "together only loud and short": (
+        "The bow holds three notes together only when loud and short; otherwise break the chord."
+    ),
+    "broken": "The bow cannot hold so many notes together: break the chord.",
+}
 
 
 @click.command(epilog="Example: mockcheck chord violin G3 B4 E5")
@@ -31,7 +42,7 @@ SCHEMA = "mockcheck.chord/1"
 @click.option(
     "--players",
     type=click.IntRange(min=1),
-    help="Players of the part, to share the chord out among. [default: as few as can do it]",
+    help="Players of the part, to share the chord out among. [default: as few as do it well]",
 )
 @question_options
 def command(
@@ -39,37 +50,41 @@ def command(
 ) -> None:
     """Say whether one player can play these sounding notes at once: strings, fingers, stretch.
 
-    A chord that one player cannot, or should not, play is divided.
+    A chord that one player cannot, or should not, play is shared out.
     """
     from mockcheck.playing import chord
 
-    found = instrument_named(instrument)
-    pitches = pitches_named(notes, middle_c)
+    player = instrument_named(instrument)
     octave = octave_of(middle_c)
-    answer = chord(found, pitches, middle_c_octave=octave)
-    division = _division(found, answer, players, octave)
+    answer = chord(player, pitches_named(notes, middle_c), middle_c_octave=octave)
+    division = _division(player, answer, players, octave)
     if output_format == "json":
-        record = _record(found, answer, division, octave)
-        click.echo(json.dumps(record, indent=2, ensure_ascii=False))
+        print_json(_record(player, answer, division, octave))
     else:
-        click.echo("\n".join(_lines(found, answer, division, octave)))
+        print_text(_lines(player, answer, division, octave))
 
 
 def _division(
     instrument: Instrument, answer: ChordAnswer, players: int | None, octave: int
 ) -> Division | None:
-    """How to share it out, where asked for or better than one player; None where it is neither."""
+    """How to share it out, where that is asked for or safer; None where it changes nothing."""
     from mockcheck.playing import divide
 
-    pitches = answer.pitches
-    is_better_shared = answer.verdict in ("hard", "impossible") and len(set(pitches)) > 1
-    if players is None and not is_better_shared:
+    if players is not None:
+        asked = divide(instrument, answer.pitches, players, middle_c_octave=octave)
+        is_same = asked is not None and answer.is_playable and len(asked.lines) == 1
+        return None if is_same else asked
+    if answer.verdict in ("easy", "possible"):
         return None
-    if players is None:
-        fewest = divide(instrument, pitches, 1)
-        # A hard double stop can be played alone; two players are what makes it easier.
-        players = 2 if fewest is None else max(2, fewest.fewest_lines)
-    return divide(instrument, pitches, players, middle_c_octave=octave)
+    division = None
+    for count in range(2, len(set(answer.pitches)) + 1):
+        division = divide(instrument, answer.pitches, count, middle_c_octave=octave)
+        if division is None:
+            break
+        # The fewest players of whom none has a hard double stop.
+        if division.is_enough and all(line.verdict != "hard" for line in division.lines):
+            break
+    return division
 
 
 def _is_strained(answer: ChordAnswer) -> bool:
@@ -83,91 +98,95 @@ def _is_strained(answer: ChordAnswer) -> bool:
 def _lines(
     instrument: Instrument, answer: ChordAnswer, division: Division | None, octave: int
 ) -> Iterator[str]:
-    from mockcheck.playing import chord
-    from mockcheck.units import pitch_name
-
     names = [pitch_name(pitch, octave) for pitch in answer.pitches]
-    yield f"{instrument.id.capitalize()}, {' '.join(names)}: {answer.verdict} for one player."
+    yield f"{headed(instrument)}, {' '.join(names)}: {answer.verdict} for one player."
     if answer.verdict != "easy":
         yield answer.reason
     if answer.is_playable:
         yield from _how(instrument, answer, names)
     if division is not None:
-        is_choice = answer.verdict in ("easy", "possible")
-        yield f"{'Or share it out' if is_choice else 'Better'}: {division.suggestion}"
+        yield _shared_out(answer, division)
     elif not answer.is_playable:
-        outside = [
-            name
-            for name, pitch in zip(names, answer.pitches, strict=True)
-            if not chord(instrument, (pitch,)).is_playable
-        ]
-        yield f"Dividing does not help: give {', '.join(outside)} to another instrument."
+        yield _not_shared_out(instrument, answer, octave)
     if _is_strained(answer):
         yield CAUTION
-    reminder = sounding_note(instrument)
-    if reminder is not None:
-        yield reminder
+    yield from sounding_reminder(instrument)
 
 
 def _how(instrument: Instrument, answer: ChordAnswer, names: list[str]) -> Iterator[str]:
     from mockcheck.playing.demands import finger_name
     from mockcheck.playing.fingerboard import fingerboard
+    from mockcheck.playing.hand import OPEN, THUMB
 
     board = fingerboard(instrument)
-    for name, string, finger in reversed(
-        list(zip(names, answer.strings, answer.fingers, strict=True))
-    ):
-        words = {0: "open", -1: "thumb"}.get(finger) or f"{finger_name(finger)} finger"
+    places = list(zip(names, answer.strings, answer.fingers, strict=True))
+    for name, string, finger in reversed(places):
+        words = {OPEN: "open", THUMB: "thumb"}.get(finger) or f"{finger_name(finger)} finger"
         yield f"  {name:4} {board.string_letter(string)} string, {words}"
-    if answer.stretch_mm > 0:
-        yield f"The stretch between the outer fingers is {answer.stretch_mm:.0f} mm."
-    if len(names) > 1:
-        yield {
-            "together": "The bow can hold the notes together.",
-            "together only loud and short": (
-                "The bow holds three notes together only when loud and short; otherwise break it."
-            ),
-            "broken": "The bow cannot hold four notes: break the chord, two notes and two.",
-        }[answer.sustained or "broken"]
+    if answer.stretch_mm > 0.0:
+        yield f"The outer fingers stand {answer.stretch_mm:.0f} mm apart."
+    if len(names) > 1 and answer.sustained is not None:
+        yield _SUSTAINED[answer.sustained]
+
+
+def _shared_out(answer: ChordAnswer, division: Division) -> str:
+    suggestion = division.suggestion
+    if not answer.is_playable:
+        return suggestion
+    head = "Safer" if answer.verdict == "hard" else "Shared out"
+    return f"{head}: {suggestion[0].lower()}{suggestion[1:]}"
+
+
+def _not_shared_out(instrument: Instrument, answer: ChordAnswer, octave: int) -> str:
+    from mockcheck.playing import chord
+
+    outside = [
+        pitch_name(pitch, octave)
+        for pitch in answer.pitches
+        if not chord(instrument, (pitch,)).is_playable
+    ]
+    return f"Give {' and '.join(outside)} to another instrument; dividing does not help."
 
 
 def _record(
     instrument: Instrument, answer: ChordAnswer, division: Division | None, octave: int
 ) -> dict[str, Any]:
-    from mockcheck.playing.fingerboard import fingerboard
-    from mockcheck.units import pitch_name
-
-    board = fingerboard(instrument)
-    notes: list[dict[str, Any]] = []
-    for index, pitch in enumerate(answer.pitches):
-        note: dict[str, Any] = {"note": pitch_name(pitch, octave), "pitch": pitch}
-        is_held = answer.is_playable
-        string = answer.strings[index] if is_held else None
-        note["string"] = board.string_letter(string) if string is not None else None
-        note["string_index"] = string
-        note["finger"] = answer.fingers[index] if is_held else None
-        note["stop_semitones"] = answer.stops_semitones[index] if is_held else None
-        notes.append(note)
     return {
         "schema": SCHEMA,
         "instrument": instrument.id,
         "verdict": answer.verdict,
         "reason": answer.reason,
         "failure": answer.failure,
-        "notes": notes,
+        "notes": _note_records(instrument, answer, octave),
         "stretch_mm": round(answer.stretch_mm, 1),
         "sustained": answer.sustained,
         "evidence": evidence_record(answer.evidence),
-        "division": _division_record(division, octave),
+        "division": None if division is None else _division_record(division, octave),
         "caution": CAUTION if _is_strained(answer) else None,
     }
 
 
-def _division_record(division: Division | None, octave: int) -> dict[str, Any] | None:
-    from mockcheck.units import pitch_name
+def _note_records(instrument: Instrument, answer: ChordAnswer, octave: int) -> list[dict[str, Any]]:
+    from mockcheck.playing.fingerboard import fingerboard
 
-    if division is None:
-        return None
+    board = fingerboard(instrument)
+    records = []
+    for index, pitch in enumerate(answer.pitches):
+        string = answer.strings[index] if answer.is_playable else None
+        records.append(
+            {
+                "note": pitch_name(pitch, octave),
+                "pitch": pitch,
+                "string": None if string is None else board.string_letter(string),
+                "string_index": string,
+                "finger": None if string is None else answer.fingers[index],
+                "stop_semitones": None if string is None else answer.stops_semitones[index],
+            }
+        )
+    return records
+
+
+def _division_record(division: Division, octave: int) -> dict[str, Any]:
     return {
         "lines": [
             {

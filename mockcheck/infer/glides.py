@@ -53,6 +53,22 @@ class GlideParams(Params):
         meaning="a slide stands out from the vibrato around it; a swing has 1.4 times its middle"
         " deviation to either side",
     )
+    plateau_cents: float = quantity(
+        20, unit="cents", low=5, high=50, meaning="a plateau is level within this"
+    )
+    plateau_share: float = quantity(
+        0.05, unit="share of the move", low=0, high=0.2, meaning="or within this part of the move"
+    )
+    core_share: float = quantity(
+        0.2,
+        unit="share of the move",
+        low=0.1,
+        high=0.4,
+        meaning="but never within more than this; what lies between is the core of the move",
+    )
+    plateau_s: float = quantity(
+        0.1, unit="s", low=0.02, high=0.5, meaning="a plateau is looked for this far from the core"
+    )
     return_s: float = quantity(
         0.5, unit="s", low=0.1, high=2, meaning="a move taken back within this time is no slide"
     )
@@ -68,7 +84,6 @@ GLIDE = GlideParams()
 _RESET_STEPS = 3.0
 _RESET_CENTS = 5.0
 _CLOCK_S = 1e-6
-_EDGE_SHARE = 0.2
 
 
 @dataclass(frozen=True)
@@ -217,8 +232,9 @@ class _Moves:
         first = int(np.searchsorted(bend.time_s, begin_s, side="right"))
         after = int(np.searchsorted(bend.time_s, until_s, side="left"))
         at_begin = float(bend.values[first - 1]) if first else bend.default
-        time_s = [begin_s, *bend.time_s[first:after].tolist()]
-        values = [at_begin, *bend.values[first:after].tolist()]
+        is_new = np.diff(bend.values[first:after], prepend=at_begin) != 0
+        time_s = [begin_s, *bend.time_s[first:after][is_new].tolist()]
+        values = [at_begin, *bend.values[first:after][is_new].tolist()]
         time_s, values, until_s = _without_resets(
             time_s, values, until_s, float(spans.release_s[span])
         )
@@ -238,37 +254,53 @@ class _Moves:
 
     def _measure(self, left: int, right: int) -> Glide | None:
         low, high = float(self.trend[left]), float(self.trend[right])
-        travel = high - low
-        if abs(travel) < max(GLIDE.least_cents, GLIDE.above_vibrato * self.swing):
+        if not self._stands_out(high - low):
             return None
-        begin_s, end_s = self._timed(left, right, low, travel)
+        # Plateaus drift and shake too: their level counts close to the move, not where the curve
+        # turns at last.
+        core_begin_s, core_end_s = self._timed(left, right, low, high, GLIDE.core_share)
+        around_s = max(core_end_s - core_begin_s, GLIDE.plateau_s)
+        level_s = np.array([core_begin_s - around_s, core_end_s + around_s])
+        level_s = np.clip(level_s, self.time_s[left], self.time_s[right])
+        low, high = np.interp(level_s, self.time_s, self.trend).tolist()
+        if not self._stands_out(high - low):
+            return None
+        edge = max(GLIDE.plateau_cents, 1.5 * self.swing) / abs(high - low)
+        edge = min(max(edge, GLIDE.plateau_share), GLIDE.core_share)
+        begin_s, end_s = self._timed(left, right, low, high, edge)
+        margin_s = (end_s - begin_s) * edge / (1 - 2 * edge)
+        begin_s, end_s = begin_s - margin_s, end_s + margin_s
         duration_s = end_s - begin_s
         if duration_s < GLIDE.least_s - _CLOCK_S:
             return None
-        if abs(travel) < GLIDE.slowest_cents_per_s * duration_s:
+        if abs(high - low) < GLIDE.slowest_cents_per_s * duration_s:
             return None
         begin_s = max(begin_s, float(self.time_s[0]))
         end_s = min(end_s, float(self.time_s[-1]))
         return Glide(self.span, begin_s, end_s, low, high)
 
-    def _timed(self, left: int, right: int, low: float, travel: float) -> tuple[float, float]:
-        """From a fifth to four fifths of the move in the curve itself, drawn out to the whole.
+    def _stands_out(self, travel: float) -> bool:
+        return abs(travel) >= max(GLIDE.least_cents, GLIDE.above_vibrato * self.swing)
 
-        The average spreads a quick move, so its time is read from the events; a jump takes none.
+    def _timed(
+        self, left: int, right: int, low: float, high: float, edge: float
+    ) -> tuple[float, float]:
+        """When the curve itself leaves the one level and reaches the other; a jump takes no time.
+
+        The average spreads a quick move, so its time is read from the events. `edge` is the share
+        of the move that counts as level.
         """
         reach_s = GLIDE.vibrato_period_s / 2
         first = int(np.searchsorted(self.time_s, self.time_s[left] - reach_s))
         after = int(np.searchsorted(self.time_s, self.time_s[right] + reach_s, side="right"))
-        done = (self.values[first:after] - low) / travel
-        middle = (self.trend[first:after] - low) / travel
+        done = (self.values[first:after] - low) / (high - low)
+        middle = (self.trend[first:after] - low) / (high - low)
         half = int(np.argmax(middle >= 0.5))
-        early = np.flatnonzero(done[: half + 1] < _EDGE_SHARE)
+        early = np.flatnonzero(done[: half + 1] < edge)
         start = min(int(early[-1]) + 1, len(done) - 1) if len(early) else 0
-        late = np.flatnonzero(done[start:] >= 1 - _EDGE_SHARE)
+        late = np.flatnonzero(done[start:] >= 1 - edge)
         stop = start + int(late[0]) if len(late) else len(done) - 1
-        start_s, stop_s = float(self.time_s[first + start]), float(self.time_s[first + stop])
-        margin_s = (stop_s - start_s) * _EDGE_SHARE / (1 - 2 * _EDGE_SHARE)
-        return start_s - margin_s, stop_s + margin_s
+        return float(self.time_s[first + start]), float(self.time_s[first + stop])
 
 
 def _without_resets(

@@ -42,47 +42,64 @@ class OverlapParams(Params):
         high=0.2,
         meaning="onsets nearer than this may be a rolled chord; there only the share counts",
     )
-    systematic_s: float = quantity(
+    customary_s: float = quantity(
         0.4,
         unit="s",
         low=0,
         high=1,
-        meaning="longest overlap that triggers a legato transition when every join has one",
+        meaning="longest overlap that triggers a legato transition where joins have one by custom",
     )
-    systematic_share: float = quantity(
-        0.35,
-        unit="share of the shorter note",
+    customary_share: float = quantity(
+        0.65,
+        unit="share of the time the next note has",
         low=0,
-        high=0.5,
-        meaning="the same, as a share; suspensions in two voices overlap by half a note",
+        high=0.9,
+        meaning="the same, as a share; a suspension lasts until the voice it is held against moves",
     )
-    systematic_brief_s: float = quantity(
+    customary_brief_s: float = quantity(
         0.12,
         unit="s",
         low=0,
         high=0.3,
-        meaning="a systematic overlap this short counts whatever its share: nobody hears so short"
-        " a double stop",
+        meaning="a customary overlap this short counts whatever its share: nobody hears so short a"
+        " double stop",
     )
-    systematic_joins: float = quantity(
+    customary_joins: float = quantity(
         3,
         unit="joins",
         low=2,
         high=16,
-        meaning="so many overlapping joins in a row are a way of writing",
+        meaning="so many overlapping joins in a row are a custom",
     )
-    systematic_track_share: float = quantity(
+    customary_overlaps: float = quantity(
+        8, unit="overlaps", low=2, high=100, meaning="or so many in a track, if"
+    )
+    customary_track_share: float = quantity(
         0.6,
-        unit="share of the joins",
+        unit="share of the overlaps of a track",
         low=0.3,
         high=1,
-        meaning="or so many of all joins of a track",
+        meaning="they are this much of all its overlaps",
+    )
+    customary_spread: float = quantity(
+        1.2,
+        unit="times the middle overlap",
+        low=1,
+        high=2,
+        meaning="in such a track no overlap shorter than this holds a note, however fast the line",
+    )
+    varied_rhythm: float = quantity(
+        1.5,
+        unit="times",
+        low=1,
+        high=4,
+        meaning="longer against shorter notes of a track, 80th against 20th percentile, from which"
+        " equal overlaps cannot come from the rhythm",
     )
 
 
 OVERLAP = OverlapParams()
 _CLOCK_S = 1e-6
-_ENOUGH_JOINS = 8
 
 
 @dataclass(frozen=True)
@@ -130,7 +147,7 @@ def find_note_ends(notes: Notes) -> NoteEnds:
     joined = np.zeros(len(notes), np.bool_)
     if len(notes):
         line = _Line(notes, group, first, onset_s)
-        for find in (_short_overlaps, _systematic_overlaps):
+        for find in (_short_overlaps, _customary_overlaps):
             found, until_s = find(line)
             heard = np.where(found, np.minimum(heard, until_s), heard)
             joined |= found
@@ -177,36 +194,47 @@ def _short_overlaps(line: _Line) -> tuple[NDArray[np.bool_], NDArray[np.float64]
     return found, until_s
 
 
-def _systematic_overlaps(line: _Line) -> tuple[NDArray[np.bool_], NDArray[np.float64]]:
-    """Overlaps up to some tenths of a second, where join after join has one."""
-    notes = line.notes
+def _customary_overlaps(line: _Line) -> tuple[NDArray[np.bool_], NDArray[np.float64]]:
+    """Overlaps up to some tenths of a second that a line has at join after join.
+
+    As many notes begin at one onset of a line as at the next; where fewer begin, a voice is held.
+    """
     next_s = line.onset_at(line.group + 1)
-    overlap = notes.release_s - next_s
-    shorter = np.minimum(notes.duration_s, np.append(line.shortest_s, 0.0)[line.group + 1])
-    is_brief = overlap <= OVERLAP.systematic_brief_s
-    is_small = is_brief | (overlap <= OVERLAP.systematic_share * shorter)
-    # A note that goes on under the onset after the next is held against a moving voice.
-    ends_before_third = notes.release_s <= line.onset_at(line.group + 2) + OVERLAP.short_s
-    found = (
-        (overlap > 0)
-        & (overlap <= OVERLAP.systematic_s + _CLOCK_S)
-        & is_small
-        & (ends_before_third | is_brief)
-    )
-    overlapping = np.logical_or.reduceat(found, line.first)
-    return found & _is_customary(overlapping)[line.group], next_s
+    overlap_s = line.notes.release_s - next_s
+    size = np.bincount(line.group, minlength=len(line.onset_s) + 1)
+    overlaps = overlap_s > _CLOCK_S
+    is_line = overlaps & (size[line.group] == size[line.group + 1])
+    is_line &= overlap_s <= OVERLAP.customary_s + _CLOCK_S
+    # Where nothing follows the next onset there is all the time in the world.
+    room_s = np.where(np.isfinite(next_s), line.onset_at(line.group + 2), np.inf)
+    room_s[overlaps] -= next_s[overlaps]
+    is_small = overlap_s <= np.maximum(OVERLAP.customary_share * room_s, OVERLAP.customary_brief_s)
+    found = is_line & is_small
+    needed = max(OVERLAP.customary_overlaps, OVERLAP.customary_track_share * int(overlaps.sum()))
+    if found.sum() >= needed:
+        usual_s = OVERLAP.customary_spread * float(np.median(overlap_s[found]))
+    elif is_line.sum() >= needed and _is_one_length(overlap_s[is_line], room_s[is_line]):
+        usual_s = OVERLAP.customary_spread * float(np.median(overlap_s[is_line]))
+    else:
+        return found & _is_in_row(np.logical_or.reduceat(found, line.first))[line.group], next_s
+    return found | (is_line & (overlap_s <= usual_s)), next_s
 
 
-def _is_customary(overlapping: NDArray[np.bool_]) -> NDArray[np.bool_]:
-    """Onsets whose overlap is one of a row, or of a track that writes so throughout."""
-    joins = max(len(overlapping) - 1, 1)
-    share = float(overlapping.sum()) / joins
-    if joins >= _ENOUGH_JOINS and share >= OVERLAP.systematic_track_share:
-        return np.ones(len(overlapping), np.bool_)
-    customary = np.zeros(len(overlapping), np.bool_)
+def _is_one_length(overlap_s: NDArray[np.float64], room_s: NDArray[np.float64]) -> bool:
+    """Overlaps of one length under notes of many lengths: a sampler's time, not the music's."""
+    usual_s = float(np.median(overlap_s))
+    near = np.abs(overlap_s - usual_s) <= (OVERLAP.customary_spread - 1) * usual_s
+    short_s, long_s = np.percentile(np.minimum(room_s, 60.0), (20, 80))
+    is_varied = long_s >= OVERLAP.varied_rhythm * short_s
+    return bool(near.mean() >= OVERLAP.customary_track_share and is_varied)
+
+
+def _is_in_row(overlapping: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    """Onsets that overlap the next one, several in a row."""
+    in_row = np.zeros(len(overlapping), np.bool_)
     for first, after in stretches(overlapping):
-        customary[first:after] = after - first >= OVERLAP.systematic_joins
-    return customary
+        in_row[first:after] = after - first >= OVERLAP.customary_joins
+    return in_row
 
 
 def _cut_struck_again(notes: Notes, group: NDArray[np.int64], heard: NDArray[np.float64]) -> None:

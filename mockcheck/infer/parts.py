@@ -13,6 +13,7 @@ from mockcheck.infer.articulation import Articulated, articulate
 from mockcheck.infer.asked_slides import find_asked_slides
 from mockcheck.infer.bends import bend_travel
 from mockcheck.infer.choices import choice_for
+from mockcheck.infer.dynamics import note_loudness
 from mockcheck.infer.headroom import with_headroom
 from mockcheck.infer.players import count_players
 from mockcheck.infer.slides import bend_at_onset, find_bend_slides
@@ -75,6 +76,7 @@ class _Row:
     slides: tuple[Slide, ...]
     bend_at_onset_cents: NDArray[np.float64]
     bend_travel_cents: NDArray[np.float64]
+    loudness: NDArray[np.float64]
 
 
 def _play_part(
@@ -121,6 +123,7 @@ def _play_part(
         slides=tuple(sorted(slides, key=lambda slide: (slide.onset_ticks, slide.track))),
         sonorities=find_sonorities(notes),
         switches=tuple(switch for row in rows for switch in row.music.found),
+        loudness=_merge([row.loudness for row in rows], places),
     )
     return with_headroom(part)
 
@@ -138,6 +141,7 @@ def _play_row(track: Track, role: Role, choice: TrackChoice, player: Instrument)
         slides=tuple(slides),
         bend_at_onset_cents=bend_at_onset(notes, role, track, bend_range),
         bend_travel_cents=bend_travel(notes, role, track, bend_range),
+        loudness=note_loudness(notes, track),
     )
 
 

@@ -242,6 +242,8 @@ class PlayedPart:
         From the search over fingerings; None and empty for a full-ensemble patch.
     headroom, headroom_tick
         Fastest playable tempo over the written one at the session's level, and where it is decided.
+    loudness
+        How loud each note is meant, 0-127, shape (n,); None where nobody listened for it.
     """
 
     name: str
@@ -263,6 +265,7 @@ class PlayedPart:
     passages: tuple[TightPassage, ...] = ()
     headroom: float | None = None
     headroom_tick: int = 0
+    loudness: NDArray[np.float64] | None = None
 
     def pitch_name(self, pitch: float) -> str:
         """A pitch as this user names it."""

@@ -20,7 +20,6 @@ from mockcheck.playing.demands import (
     SECTION_TOP_SEMITONES,
     Demand,
     Grade,
-    finger_name,
 )
 from mockcheck.playing.fingerboard import HIGHEST_STOP_SEMITONES, Fingerboard
 from mockcheck.playing.hand import (
@@ -112,14 +111,12 @@ class Spread:
     @property
     def demand(self) -> Demand:
         """The same in words for a player."""
-        firm, light = (finger_name(finger) for finger in self.fingers)
-        meaning = (
-            "it takes the whole hand."
+        limit = f"{self.comfortable_mm:.0f} mm a hand opens to without strain"
+        reason = (
+            "The fingers have to open wide, but lie as they fall."
             if self.grade is Grade.POSSIBLE
-            else f"a hand opens to {self.comfortable_mm:.0f} mm without strain, and the player"
-            " decides."
+            else f"The stretch is more than the {limit}; the player decides."
         )
-        reason = f"The {firm} and the {light} finger stand {self.reach_mm:.0f} mm apart; {meaning}"
         evidence = Evidence(FINGER_DISTANCE, self.reach_mm, self.comfortable_mm, "mm")
         return Demand(self.grade, reason, evidence)
 

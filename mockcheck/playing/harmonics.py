@@ -70,7 +70,7 @@ class HarmonicWay:
     reason
         One plain sentence for the verdict.
     notations
-        Ways to write it, simplest first; each is a whole phrase.
+        Ways to write it in words, simplest first.
     evidence
         The number that decides, beside its limit; None where no number does.
     """
@@ -176,7 +176,7 @@ def explain_no_harmonic(
             " lower."
         )
     return (
-        f"{name} is no partial of an open string, and {_nearest_miss(board, pitch)}. The nearest"
+        f"No open string has {name} as a harmonic, and {_nearest_miss(board, pitch)}. The nearest"
         f" harmonics are {lower[-1]} below and {higher[0]} above."
     )
 
@@ -289,7 +289,7 @@ def _artificial_way(
     )
     notations = [f"{below} as an ordinary note and a diamond at {above} above it"]
     if touched_pitch != pitch:
-        notations.append(f"{notations[0]}, with {sound} small in brackets")
+        notations.append(f"the same with {sound} small in brackets above")
     return HarmonicWay(
         kind="artificial",
         sounding_pitch=pitch,

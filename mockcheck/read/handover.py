@@ -110,7 +110,7 @@ def _warn_of_gift(track: RawTrack, labels: list[str], *, is_setup: bool) -> Read
     what = "settings" if is_setup else "controllers"
     text = (
         f"No notes stand in {track_label(track)}; its {what} were also given to"
-        f" {', '.join(labels)} on the same channel. Write them into that track, or leave this one out, if that is wrong."
+        f" {', '.join(labels)} on the same channel. Leave this track out if that is wrong."
     )
     code = "setup-handed-over" if is_setup else "controllers-handed-over"
     return ReadWarning(code, text, track.index, int(track.messages.byte_offset[0]))

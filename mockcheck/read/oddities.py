@@ -20,11 +20,40 @@ _BOWED_PROGRAMS = frozenset({40, 41, 42, 43, 44, 45, 48, 49, 50, 51})
 """Violin to pizzicato and the string ensembles. Source: General MIDI System Level 1, sound set."""
 
 _STRING_WORDS = re.compile(
-    r"string|viol|fiddle|cell|contrabass|double ?bass|strei?ch|geige|bratsche|kontraba(ss|ß)"
-    r"|archi|cordes|alti?\b|\b(vl[ans]?|vn[s]?|vc[s]?|vla[s]?|cb)\b",
+    r"string|viol|fiddle|cell[oi]|contrabass|double ?bass|streich|geige|bratsche|kontraba(ss|ß)"
+    r"|archi|cordes|\b(vl[ans]?|vn[s]?|vc[s]?|vla[s]?|cb)\b",
     re.IGNORECASE,
 )
 """Words that name bowed strings in English, German, Italian and French, and usual short forms."""
+
+
+_TEXTS = {
+    "zero-length-notes": (
+        "note",
+        "Kept {} of length 0, with key down and key up at one tick. Lengthen or delete such notes"
+        " in the sequencer.",
+    ),
+    "same-key-overlap": (
+        "note",
+        "Found {} struck while the same key was still down. The file does not say which key up is"
+        " whose, so the first struck was released first. Shorten the note before.",
+    ),
+    "hanging-notes": (
+        "note",
+        "Found {} without a key up, held to the end of the track. End such notes in the sequencer.",
+    ),
+    "note-off-without-note": (
+        "key up",
+        "Ignored {} for which no key was down. If notes are missing, export the file from further"
+        " ahead.",
+    ),
+    "bend-left-over": (
+        "note",
+        "Found {} beginning with a bend left over from the note before. Set the bend back to the"
+        " middle where that is not meant.",
+    ),
+}
+"""What is counted, and what to say of it, by warning code."""
 
 
 def find_oddities(
@@ -44,43 +73,19 @@ def find_oddities(
     Each kind is reported once for a track, at its first place.
     """
     notes = track.notes
-    kinds = (
-        (
-            "zero-length-notes",
-            note_offsets[notes.release_ticks == notes.onset_ticks],
-            "Kept {} of length 0, with key down and key up at one tick. Lengthen or delete such"
-            " notes in the sequencer.",
-        ),
-        (
-            "same-key-overlap",
-            note_offsets[_overlaps_same_key(notes)],
-            "Found {} struck while the same key was still down. The file does not say which key"
-            " up is whose, so the first struck was released first. Shorten the note before.",
-        ),
-        (
-            "hanging-notes",
-            note_offsets[notes.hanging],
-            "Found {} without a key up, held to the end of the track. End such notes in the"
-            " sequencer.",
-        ),
-        (
-            "note-off-without-note",
-            stray_offsets,
-            "Ignored {} for which no key was down. If notes are missing, export the file from"
-            " further ahead.",
-        ),
-        (
-            "bend-left-over",
-            note_offsets[_begins_bent(track)],
-            "Found {} beginning with a bend left over from the note before. Set the bend back to"
-            " the middle where that is not meant.",
-        ),
-    )
+    found = {
+        "zero-length-notes": note_offsets[notes.release_ticks == notes.onset_ticks],
+        "same-key-overlap": note_offsets[_overlaps_same_key(notes)],
+        "hanging-notes": note_offsets[notes.hanging],
+        "note-off-without-note": stray_offsets,
+        "bend-left-over": note_offsets[_begins_bent(track)],
+    }
     warnings = []
-    for code, offsets, text in kinds:
+    for code, offsets in found.items():
         if len(offsets):
-            what = counted(len(offsets), "key up" if offsets is stray_offsets else "note")
-            warnings.append(ReadWarning(code, text.format(what), track.index, int(offsets.min())))
+            what, text = _TEXTS[code]
+            message = text.format(counted(len(offsets), what))
+            warnings.append(ReadWarning(code, message, track.index, int(offsets.min())))
     if _is_strings_on_drum_channel(track):
         text = (
             "Channel 10 is percussion in General MIDI, but the name or program speaks of strings;"

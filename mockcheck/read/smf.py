@@ -76,8 +76,8 @@ def read_smf(data: bytes, file: str) -> RawFile:
         )
     if len(reading.tracks) != header.track_count:
         text = (
-            f"The header promises {counted(header.track_count, 'track')}, the file holds"
-            f" {len(reading.tracks):,}; every track that is there was read."
+            f"The header promises {counted(header.track_count, 'track')}, but"
+            f" {len(reading.tracks):,} were found and read. Check that no part is missing."
         )
         reading.warn("track-count", text, begin + 10)
     elif header.smf_format == 0 and len(reading.tracks) > 1:
@@ -150,25 +150,29 @@ def _read_division(reading: _Reading, at: int) -> tuple[int | None, float | None
 
 def _read_chunks(reading: _Reading, at: int) -> None:
     data, end = reading.data, reading.end
+    stray: list[tuple[int, int]] = []
     while at < end:
         if data[at : at + 4] == TRACK_TAG and at + 8 <= end:
             if len(reading.tracks) == MAX_TRACKS:
                 text = f"There are more than {MAX_TRACKS:,} tracks; the rest was not read."
                 reading.warn("too-many-tracks", text, at)
-                return
+                break
             at = _read_track(reading, at)
         elif data[at : at + 4] == HEADER_TAG:
             text = "A second MIDI file begins here; it was not read. Split the file."
             reading.warn("second-header", text, at)
-            return
+            break
         elif is_chunk_start(data, at, end):
             at += 8 + chunk_size(data, at)
         else:
             track = data.find(TRACK_TAG, at + 1, end)
             behind = end if track < 0 else track
-            text = f"Stepped over {counted(behind - at, 'byte')} that belong to no chunk."
-            reading.warn("bytes-outside-chunks", text, at)
+            stray.append((at, behind - at))
             at = behind
+    if stray:
+        total = sum(size for _, size in stray)
+        text = f"Stepped over {counted(total, 'byte')} that belong to no chunk."
+        reading.warn("bytes-outside-chunks", text, stray[0][0])
 
 
 def _read_track(reading: _Reading, at: int) -> int:

@@ -1,7 +1,8 @@
 """What the reviews say about published music that players do play.
 
 One player a part, as in chamber music, at the levels solo and rehearsed. Every finding of
-impossible in range and chords is listed, and a person's word about it read from words.csv.
+impossible in range and chords is listed, and a person's word about it read from words.csv: whether
+the product is right about what the file says, and why the file says it.
 """
 
 from __future__ import annotations
@@ -21,6 +22,14 @@ LISTED_FAMILIES = ("range", "chords")
 WORDS = Path(__file__).parent / "words.csv"
 
 WordKey = tuple[str, int, str, str]
+
+
+@dataclass(frozen=True)
+class Word:
+    """A person's judgement of one finding: 'right', 'wrong' or '' (not judged), and why."""
+
+    verdict: str = ""
+    why: str = ""
 
 
 @dataclass(frozen=True)
@@ -58,13 +67,16 @@ def per_1000(count: int, notes: int) -> float:
     return 1000 * count / notes if notes else 0.0
 
 
-def impossible(alarms: Sequence[Alarms]) -> list[tuple[Work, Found]]:
-    """Every impossible finding in range and chords, each once even when two levels have it."""
+def impossible(alarms: Sequence[Alarms], is_listed: bool = True) -> list[tuple[Work, Found]]:
+    """Every impossible finding in range and chords (else: in all other families).
+
+    Each is given once even when two levels have it.
+    """
     seen = {
         (row.work.name, found.key): (row.work, found)
         for row in alarms
         for found in row.found
-        if found.severity == "impossible" and found.family in LISTED_FAMILIES
+        if found.severity == "impossible" and (found.family in LISTED_FAMILIES) == is_listed
     }
     return list(seen.values())
 
@@ -74,10 +86,12 @@ def word_key(work: Work, found: Found) -> WordKey:
     return (work.name, found.first_bar, found.track, " ".join(map(str, found.pitches)))
 
 
-def read_words() -> Mapping[WordKey, str]:
-    """What a person said after looking at each finding: work, bar, part, pitches, word."""
+def read_words() -> Mapping[WordKey, Word]:
+    """What a person said after looking at each finding."""
     with WORDS.open(encoding="utf-8", newline="") as lines:
         return {
-            (row["work"], int(row["bar"]), row["part"], row["pitches"]): row["word"]
+            (row["work"], int(row["bar"]), row["part"], row["pitches"]): Word(
+                row["verdict"], row["word"]
+            )
             for row in csv.DictReader(lines)
         }

@@ -33,7 +33,11 @@ PLUCKED_NOTES_PER_S = 12.0
 """Each far above any rate measured: 14.9 for slurred runs, 15.6 for counted repeats, 10 for two
 plucking fingers."""
 FEWEST_NOTES, MOST_NOTES = 8, 24
-FEWEST_SLIDES = 6
+FEWEST_SLIDES, SHORTEST_SLIDE_S, LEAST_SLIDE_SEMITONES = 6, 0.08, 2
+"""A shift takes about 80 ms without being heard as a slide (from memory); a semitone is vibrato's
+neighbour. Only joins that slide for longer and further count."""
+BEND_FROM = 0.6
+"""Share of a note after which its bend begins."""
 
 
 @dataclass(frozen=True)
@@ -170,10 +174,10 @@ def run_25_a_second(music: Music, part: Part, note: Note, chance: Random) -> Fau
     """A beat or two become a run that nobody plays."""
     count = _count(music, note.onset, RUN_NOTES_PER_S, chance)
     shape = chance.choice(tuple(SHAPES))
-    share, stroke = chance.choice(((1.1, "slurred"), (0.8, "separate")))
+    share, stroke = chance.choice(((1.1, "slurred"), (1.4, "slurred"), (0.8, "separate")))
     pitches = _run_pitches(instrument_of(part), shape, count, chance)
     notes = _even_notes(music, note.onset, pitches, RUN_NOTES_PER_S, share)
-    detail = f"{count} notes, {shape}, {stroke}"
+    detail = f"{count} notes, {shape}, {stroke}, sounding share {share}"
     return _even_fault(
         "run at 25 a second", "run-too-fast", music, part, notes, RUN_NOTES_PER_S, detail
     )
@@ -296,7 +300,7 @@ def _bend_events(note: Note, semitones: float, bend_range: int) -> list[tuple[in
     length = note.release - note.onset
     rows = []
     for step in range(13):
-        tick = note.onset + round(length * (0.6 + 0.4 * step / 13))
+        tick = note.onset + round(length * (BEND_FROM + (1 - BEND_FROM) * step / 13))
         value = round(8191 * travel / bend_range * step / 12)
         rows.append((tick, mido.Message("pitchwheel", pitch=value)))
     return rows
@@ -310,6 +314,14 @@ def _top_line(part: Part, start: int, end: int) -> list[Note]:
     return list(tops.values())
 
 
+def _is_heard(music: Music, left: Note, right: Note) -> bool:
+    """Oracle: the bend of a join is long enough, and goes far enough, to be heard as a slide."""
+    end = min(left.release, right.onset)
+    begin = left.onset + BEND_FROM * (end - left.onset)
+    seconds = music.second_at(end) - music.second_at(round(begin))
+    return seconds >= SHORTEST_SLIDE_S and abs(right.pitch - left.pitch) >= LEAST_SLIDE_SEMITONES
+
+
 def _slides(music: Music, part: Part, note: Note, chance: Random, bend_range: int) -> Fault | None:
     first = music.bar_at(note.onset)
     last = first + chance.randint(1, 3)
@@ -321,7 +333,8 @@ def _slides(music: Music, part: Part, note: Note, chance: Random, bend_range: in
         for left, right in pairwise(line)
         if left.pitch != right.pitch and right.onset - left.release <= rest
     ]
-    if end > music.end or len(joins) < FEWEST_SLIDES:
+    heard = [join for join in joins if _is_heard(music, *join)]
+    if end > music.end or len(heard) < FEWEST_SLIDES:
         return None
     events = [(0, event) for event in bend_range_events(bend_range)]
     for left, right in joins:
@@ -329,7 +342,7 @@ def _slides(music: Music, part: Part, note: Note, chance: Random, bend_range: in
         events += _bend_events(whole, right.pitch - left.pitch, bend_range)
         events.append((right.onset, mido.Message("pitchwheel", pitch=0)))
     changed = replace(part, events=(*part.events, *events))
-    detail = f"{len(joins)} slides in {last - first + 1} bars"
+    detail = f"{len(joins)} slides in {last - first + 1} bars, {len(heard)} long and wide enough"
     kind = f"slide on every note, range {bend_range}"
     return _fault(kind, music, changed, (start, end), detail, "slides-overused")
 
@@ -359,6 +372,8 @@ def bend_left_over(music: Music, part: Part, note: Note, chance: Random) -> Faul
     span = (note.onset, after[0].onset + 1)
     return _fault("bend left over", music, changed, span, detail, "bend-left-over")
 
+
+SLIDE_KINDS = ("slide on every note, range 2", "slide on every note, range 12")
 
 MAKERS: dict[str, Maker] = {
     "below open string": below_open_string,

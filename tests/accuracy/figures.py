@@ -9,16 +9,17 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from tests.accuracy import false_alarms, handbook
-from tests.accuracy.false_alarms import Alarms, per_1000
+from tests.accuracy.false_alarms import Alarms, Word, per_1000, word_key
 from tests.accuracy.metamorphic import Trial
 from tests.accuracy.real_files import FileOutcome
 from tests.accuracy.recall import Verdict
 from tests.accuracy.report import Figure
 from tests.playing import agreement
 
-MOST_IMPOSSIBLE_UNPLAYABLE = 0.05
-"""Impossible in range and chords per 1,000 notes: one in 20,000, about one in two quartets."""
-MOST_IMPOSSIBLE = 0.1
+MOST_UNSOUND = 0.02
+"""Impossible in range and chords, not judged right by a person: one in four quartets."""
+MOST_IMPOSSIBLE = 0.25
+"""Of every family, what the encodings really hold of the impossible included."""
 MOST_RISKY = {"solo": 0.5, "rehearsed": 1.0}
 LEAST_RECALL = 0.95
 MOST_ELSEWHERE = 0.01
@@ -49,12 +50,15 @@ def false_alarm_figures(name: str, alarms: Sequence[Alarms]) -> Iterator[Figure]
     """False alarms of one set of works."""
     if not alarms:
         return
-    unplayable = per_1000(len(false_alarms.impossible(alarms)), false_alarms.count_notes(alarms))
+    words = false_alarms.read_words()
+    listed = false_alarms.impossible(alarms)
+    unsound = [row for row in listed if words.get(word_key(*row), Word()).verdict != "right"]
+    rate = per_1000(len(unsound), false_alarms.count_notes(alarms))
     yield Figure(
-        f"{name}: impossible in range and chords, per 1,000 notes",
-        f"at most {MOST_IMPOSSIBLE_UNPLAYABLE}",
-        f"{unplayable:.3f}",
-        unplayable <= MOST_IMPOSSIBLE_UNPLAYABLE,
+        f"{name}: impossible in range and chords where the product errs, per 1,000 notes",
+        f"at most {MOST_UNSOUND}",
+        f"{rate:.3f} ({len(listed)} such findings, {len(listed) - len(unsound)} judged right)",
+        rate <= MOST_UNSOUND,
     )
     for level in false_alarms.LEVELS:
         for severity, most in (("impossible", MOST_IMPOSSIBLE), ("risky", MOST_RISKY[level])):

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from mockcheck.units import pitch_name
 from tests.accuracy import false_alarms
 from tests.accuracy.corpus import Work
-from tests.accuracy.false_alarms import Alarms, WordKey, per_1000, word_key
+from tests.accuracy.false_alarms import Alarms, Word, WordKey, per_1000, word_key
 from tests.accuracy.handbook import NOT_YET, Agreed
 from tests.accuracy.metamorphic import Trial
 from tests.accuracy.real_files import FileOutcome
@@ -81,11 +81,11 @@ def _cell(count: int, notes: int) -> str:
 
 
 def impossible_list(
-    rows: Sequence[tuple[Work, Found]], words: Mapping[WordKey, str]
+    rows: Sequence[tuple[Work, Found]], words: Mapping[WordKey, Word]
 ) -> Iterator[str]:
-    """Every impossible finding in range and chords, with a person's word about it."""
+    """Impossible findings, with a person's word about each."""
     yield from table(
-        ("work", "bar", "part", "check", "pitches", "word"),
+        ("work", "bar", "part", "check", "pitches", "measured", "the product is", "word"),
         [
             (
                 work.name,
@@ -93,9 +93,12 @@ def impossible_list(
                 found.track,
                 found.check,
                 _names(found.pitches),
-                words.get(word_key(work, found), ""),
+                found.measured,
+                word.verdict or "not judged",
+                word.why,
             )
             for work, found in sorted(rows, key=lambda row: (row[0].name, row[1].first_tick))
+            for word in [words.get(word_key(work, found), Word())]
         ],
     )
 
@@ -163,7 +166,7 @@ def miss_list(verdicts: Sequence[Verdict]) -> Iterator[str]:
     ]
     head = ("fault", "players", "excerpt", "part", "bar of excerpt", "detail", "said instead")
     yield from table(head, rows)
-    yield from _more(len(missed))
+    yield from more(len(missed))
 
 
 def side_effects(verdicts: Sequence[Verdict]) -> Iterator[str]:
@@ -183,10 +186,11 @@ def side_effects(verdicts: Sequence[Verdict]) -> Iterator[str]:
     ]
     head = ("fault", "players", "excerpt", "part", "bar", "new finding")
     yield from table(head, away[:MOST_LISTED])
-    yield from _more(len(away))
+    yield from more(len(away))
 
 
-def _more(count: int) -> Iterator[str]:
+def more(count: int) -> Iterator[str]:
+    """How many rows a list has left out."""
     if count > MOST_LISTED:
         yield f"... and {count - MOST_LISTED} more."
         yield ""
@@ -253,7 +257,7 @@ def relation_table(trials: Sequence[Trial]) -> Iterator[str]:
     lines = [(trial.relation, trial.place, line) for trial in trials for line in trial.broken]
     if lines:
         yield from table(("relation", "piece", "difference"), lines[:MOST_LISTED])
-        yield from _more(len(lines))
+        yield from more(len(lines))
 
 
 def file_table(outcomes: Sequence[FileOutcome]) -> Iterator[str]:
