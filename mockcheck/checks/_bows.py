@@ -7,12 +7,15 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
+from numpy.typing import NDArray
 
 from mockcheck.infer.overlaps import NoteEnds, find_note_ends
+from mockcheck.model.notes import Notes
 from mockcheck.model.played import PlayedPart
 
-_JOINED_S = 0.03
-"""Slurred notes follow each other without a longer gap (common practice, no source)."""
+_TOUCHING_S, _TOUCHING_SHARE = 0.03, 0.03
+"""Notes touch when the gap is no longer than this, nor than this share of the time from onset to
+onset; separate notes are written a tenth short (common practice, no source)."""
 _CLOCK_S = 1e-6
 _UNBOWED = ("pizzicato", "col legno", "spiccato", "tremolo", "trill")
 """No long bow: plucked, thrown, or a stroke whose changes of bow nobody hears."""
@@ -48,7 +51,9 @@ def long_bows(part: PlayedPart, longer_than_s: float) -> list[LongBow]:
     """Every slur and held note of a part that lasts longer than this, in time order.
 
     The louder an unbroken line is, the sooner the bow ends; what counts is from the first onset
-    under the slur to the last release, less what only overlaps into the next note.
+    under the slur to the last release, less what only overlaps into the next note. Notes that
+    overlap are slurred; a row of notes that only touch may be, except beside drawn slurs and where
+    a note is that long by itself: there players change bow.
     """
     bows = [bow for role in part.roles for bow in _of_track(part, role.index, longer_than_s)]
     return sorted(bows, key=lambda bow: (part.notes.onset_ticks[bow.note_indices[0]], bow.onsets))
@@ -61,44 +66,56 @@ def _of_track(part: PlayedPart, track: int, longer_than_s: float) -> Iterator[Lo
     notes = part.notes.select(rows)
     ends = find_note_ends(notes)
     until_s = np.maximum.reduceat(ends.heard_release_s, ends.first_note)
+    slurred = part.articulation.is_any("legato", "portato")[rows[ends.first_note]]
+    overlaps, touches = _joins(notes, ends, until_s, slurred)
+    is_long = until_s - ends.onset_s > longer_than_s
+    goes_on = overlaps | (touches & ~_beside(overlaps) & ~is_long[1:] & ~is_long[:-1])
     after = np.append(ends.first_note[1:], len(rows))
-    slurred = part.articulation.is_any("legato", "portato")[rows]
-    pitches = [
+    for first, last in _chains(goes_on):
+        duration_s = float(until_s[first : last + 1].max() - ends.onset_s[first])
+        if duration_s > longer_than_s + _CLOCK_S:
+            chosen = rows[ends.first_note[first] : after[last]].tolist()
+            yield LongBow(
+                note_indices=tuple(chosen),
+                onsets=last + 1 - first,
+                duration_s=duration_s,
+                loudness=_loudness(part, chosen),
+                is_drawn=bool(overlaps[first:last].all()),
+            )
+
+
+def _joins(
+    notes: Notes, ends: NoteEnds, until_s: NDArray[np.float64], slurred: NDArray[np.bool_]
+) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
+    """Joins from each onset to the next that overlap, and those that only touch, shape (m - 1,)."""
+    last_release_s = np.maximum.reduceat(notes.release_s, ends.first_note)[:-1]
+    gap_s = np.diff(ends.onset_s)
+    silence_s = ends.onset_s[1:] - until_s[:-1]
+    after = np.append(ends.first_note[1:], len(notes))
+    chords = [
         tuple(notes.pitch[first:end].tolist())
         for first, end in zip(ends.first_note, after, strict=True)
     ]
+    # The same notes again take a new stroke.
+    is_new = np.array([one != two for one, two in pairwise(chords)], np.bool_)
+    may_join = slurred[1:] & slurred[:-1] & is_new
+    overlaps = may_join & (last_release_s > ends.onset_s[1:] + _CLOCK_S)
+    is_close = (silence_s <= _TOUCHING_S) & (silence_s <= _TOUCHING_SHARE * gap_s)
+    return overlaps, may_join & is_close & ~overlaps
+
+
+def _beside(joins: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    """Joins with a drawn one just before or after: where slurs are drawn, a touch ends one."""
+    padded = np.concatenate([[False], joins, [False]])
+    return padded[:-2] | padded[2:]
+
+
+def _chains(goes_on: NDArray[np.bool_]) -> Iterator[tuple[int, int]]:
+    """First and last onset of each row of joined onsets."""
     first = 0
-    for onset in range(len(pitches)):
-        goes_on = onset + 1 < len(pitches) and (
-            slurred[ends.first_note[onset]]
-            and slurred[ends.first_note[onset + 1]]
-            and pitches[onset] != pitches[onset + 1]
-            and until_s[onset] >= ends.onset_s[onset + 1] - _JOINED_S
-        )
-        if goes_on:
-            continue
-        duration_s = float(until_s[first : onset + 1].max() - ends.onset_s[first])
-        if duration_s > longer_than_s + _CLOCK_S:
-            chosen = rows[ends.first_note[first] : after[onset]]
-            yield LongBow(
-                note_indices=tuple(chosen.tolist()),
-                onsets=onset + 1 - first,
-                duration_s=duration_s,
-                loudness=_loudness(part, chosen.tolist()),
-                is_drawn=_is_drawn(part, ends, first, onset, rows.tolist()),
-            )
-        first = onset + 1
-
-
-def _is_drawn(part: PlayedPart, ends: NoteEnds, first: int, last: int, rows: list[int]) -> bool:
-    release_s, onset_s = part.notes.release_s, ends.onset_s
-    return all(
-        any(
-            release_s[rows[note]] > onset_s[after] + _CLOCK_S
-            for note in range(ends.first_note[before], ends.first_note[after])
-        )
-        for before, after in pairwise(range(first, last + 1))
-    )
+    for last in np.flatnonzero(np.append(~goes_on, True)).tolist():
+        yield first, last
+        first = last + 1
 
 
 def _loudness(part: PlayedPart, rows: list[int]) -> float:

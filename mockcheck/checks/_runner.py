@@ -79,7 +79,7 @@ def _complete(item: Check[Any], part: PlayedPart, observed: Observation) -> Find
         severity=item.severity if observed.severity is None else observed.severity,
         track=int(part.track[rows[0]]),
         part=part.name,
-        start=part.locate(first),
+        start=part.locate_onset(first),
         end=part.locate(last),
         pitches=tuple(int(pitch) for pitch in notes.pitch[rows]),
         message=observed.message,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from mockcheck.infer.thinning import suggest_thinning
 from mockcheck.model.finding import Evidence, Observation, Severity
 from mockcheck.model.played import PlayedPart, TightPassage
 
@@ -25,10 +26,7 @@ def observe_passage(part: PlayedPart, passage: TightPassage, what: str) -> Obser
             f" {passage.binding} needs {passage.needed_ms:.0f} ms and has"
             f" {passage.available_ms:.0f}."
         ),
-        suggestion=(
-            f"Play it at {tempo}; or leave notes out between the first and the last, or divide it"
-            " between desks."
-        ),
+        suggestion=f"Play it at {tempo}; or {_other_ways(part, passage)}.",
         evidence=(
             Evidence("headroom", round(passage.headroom, 3), 1, "of the written tempo"),
             Evidence(
@@ -42,3 +40,15 @@ def observe_passage(part: PlayedPart, passage: TightPassage, what: str) -> Obser
         severity=Severity.IMPOSSIBLE if nobody else Severity.RISKY,
         span_ticks=(int(onset_ticks[0]), int(onset_ticks[-1])),
     )
+
+
+def _other_ways(part: PlayedPart, passage: TightPassage) -> str:
+    """What to write instead, ending without a stop."""
+    if passage.is_leap:
+        return "put one of the two notes an octave nearer, or give them to different desks"
+    thinner = suggest_thinning(part, passage).removesuffix(".")
+    if thinner:
+        return f"{thinner[0].lower()}{thinner[1:]}"
+    if part.players > 1:
+        return "write a simpler figure, or divide it between desks"
+    return "write a simpler figure, or share it with another part"

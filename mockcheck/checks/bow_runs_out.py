@@ -173,5 +173,6 @@ def _confidence(part: PlayedPart, bow: LongBow) -> float:
     sure = 1.0
     if bow.onsets > 1:
         sure = float(part.articulation.confidence[list(bow.note_indices)].min())
-    is_drawn = part.loudness is not None and float(np.ptp(part.loudness)) > 0
+    heard, velocity = part.loudness, part.notes.velocity
+    is_drawn = heard is not None and bool(np.ptp(heard) > 0 or np.any(heard != velocity))
     return sure if is_drawn else sure / 2

@@ -17,7 +17,7 @@ class TremoloStrain(Params):
     """Limits of the check."""
 
     loud_from: float = quantity(
-        89,
+        88,
         unit="loudness 0-127",
         low=1,
         high=127,

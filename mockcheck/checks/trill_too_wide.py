@@ -149,9 +149,14 @@ def _alternations(part: PlayedPart, track: int, p: TrillTooWide) -> Iterator[_Al
 
 def _width(instrument: Instrument, low: int, high: int, p: TrillTooWide) -> _Width | None:
     """None where two neighbouring fingers, or one beside an open string, do it."""
-    if high - low <= p.easy_semitones:
-        return None
     board = fingerboard(instrument)
+    # A note that no string has is the range's question.
+    is_there = all(
+        any(board.has_on_string(string, pitch) for string in range(len(board.open_strings)))
+        for pitch in (low, high)
+    )
+    if high - low <= p.easy_semitones or not is_there:
+        return None
     hand = hand_for(board.string_length_mm)
     places_mm = board.places_mm
     distances_mm = [
@@ -175,7 +180,9 @@ def _width(instrument: Instrument, low: int, high: int, p: TrillTooWide) -> _Wid
     answer = chord(instrument, (low, high))
     evidence = Evidence("interval", high - low, p.easy_semitones, "semitones")
     if answer.is_playable:
-        severity = Severity.REMARK if answer.verdict == "easy" else Severity.AWKWARD
+        # One finger across both strings, as in a fifth, leaves all the work to the bow.
+        is_light = answer.verdict == "easy" or answer.stretch_mm == 0
+        severity = Severity.REMARK if is_light else Severity.AWKWARD
         return _Width(severity, "the bow has to rock between two strings", evidence)
     return _Width(Severity.RISKY, "no hand reaches both notes", evidence)
 

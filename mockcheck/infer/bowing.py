@@ -202,7 +202,8 @@ def _staccato(onsets: _Onsets) -> _Found:
     is_brief = onsets.sounds_s <= BOWING.staccato_longest_s
     is_short = is_brief & (onsets.share <= BOWING.staccato_share)
     # Before a rest the written length is unknown: there a note is as short as its neighbour.
-    gap_before_s = np.concatenate([onsets.sounds_s[:1], onsets.gap_s[:-1]])
+    count = len(onsets.gap_s)
+    gap_before_s = np.concatenate([onsets.gap_s[1:2], onsets.gap_s])[:count]
     is_before_rest = ~np.isfinite(onsets.gap_s) | (onsets.gap_s > 1.9 * gap_before_s)
     before = np.concatenate([[0.0], onsets.sounds_s[:-1]])
     is_alike = np.abs(onsets.sounds_s - before) <= 0.15 * before

@@ -13,7 +13,7 @@ from mockcheck.params import Params, quantity
 MODULATION, BREATH, VOLUME, EXPRESSION = 1, 2, 7, 11
 """Controllers. Source: MIDI 1.0 Detailed Specification 4.2, Control Change, Table III."""
 
-DYNAMICS = ((0, "ppp"), (25, "pp"), (41, "p"), (57, "mp"), (70, "mf"), (89, "f"), (105, "ff"))
+DYNAMICS = ((0, "ppp"), (25, "pp"), (41, "p"), (57, "mp"), (69, "mf"), (88, "f"), (105, "ff"))
 """From which loudness on each name holds. Two customs put a name on a velocity, equal steps of 16
 from pp = 33 and the shares of the music21 package (pp 0.25, p 0.35, mp 0.45, mf 0.55, f 0.7,
 ff 0.85 of 127); the limits lie where both give one name."""

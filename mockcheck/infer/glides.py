@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left, bisect_right
 from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import pairwise
@@ -9,6 +10,7 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
+from mockcheck.infer.smoothing import VIBRATO, SmoothCurve
 from mockcheck.model.curves import Curve
 from mockcheck.params import Params, quantity
 
@@ -37,14 +39,6 @@ class GlideParams(Params):
     slowest_cents_per_s: float = quantity(
         50, unit="cents/s", low=5, high=200, meaning="a slower move is drift of intonation"
     )
-    vibrato_period_s: float = quantity(
-        1 / 6,
-        unit="s",
-        low=0.1,
-        high=0.3,
-        meaning="averaging over it takes vibrato out",
-        source="vibrato of string players 4 to 7.5 Hz, median 6.5: measured on the same recordings",
-    )
     above_vibrato: float = quantity(
         3.5,
         unit="times the middle deviation of the vibrato",
@@ -67,7 +61,11 @@ class GlideParams(Params):
         meaning="but never within more than this; what lies between is the core of the move",
     )
     plateau_s: float = quantity(
-        0.1, unit="s", low=0.02, high=0.5, meaning="a plateau is looked for this far from the core"
+        0.1,
+        unit="s",
+        low=0.02,
+        high=0.5,
+        meaning="a plateau is looked for this far from a move as long as the core on either side",
     )
     return_s: float = quantity(
         0.5, unit="s", low=0.1, high=2, meaning="a move taken back within this time is no slide"
@@ -84,6 +82,7 @@ GLIDE = GlideParams()
 _RESET_STEPS = 3.0
 _RESET_CENTS = 5.0
 _CLOCK_S = 1e-6
+_HALF = 0.5
 
 
 @dataclass(frozen=True)
@@ -135,46 +134,11 @@ def find_glides(bend: Curve, spans: Spans) -> list[Glide]:
     """
     if len(bend) == 0 or float(np.ptp(np.append(bend.values, bend.default))) < GLIDE.least_cents:
         return []
-    smooth = _Smooth(bend)
+    smooth = SmoothCurve(bend)
     found: list[Glide] = []
     for span in _candidates(bend, spans, smooth).tolist():
         found += _Moves(bend, smooth, spans, span).glides()
     return found
-
-
-class _Smooth:
-    """The curve averaged over a vibrato period, narrower near the ends of a span."""
-
-    def __init__(self, bend: Curve) -> None:
-        self.time_s = bend.time_s
-        before = np.concatenate([[bend.default], bend.values[:-1]])
-        # Time enters from the first event on; the integral of a step curve is piecewise straight.
-        area = np.cumsum(before * np.diff(bend.time_s, prepend=bend.time_s[0]))
-        self.area = np.concatenate([[area[0] - bend.default], area, [area[-1] + bend.values[-1]]])
-        self.knots_s = np.concatenate([[bend.time_s[0] - 1], bend.time_s, [bend.time_s[-1] + 1]])
-        self.ends = (bend.default, float(bend.values[-1]))
-
-    def at(
-        self,
-        time_s: NDArray[np.float64],
-        begin_s: NDArray[np.float64] | float,
-        until_s: NDArray[np.float64] | float,
-        here: NDArray[np.float64],
-    ) -> NDArray[np.float64]:
-        """Average around each second; `here` is the curve itself, for the very ends."""
-        half = np.minimum(time_s - begin_s, until_s - time_s)
-        half = np.clip(half, 0.0, GLIDE.vibrato_period_s / 2)
-        is_end = half < _CLOCK_S
-        width = np.where(is_end, 1.0, 2 * half)
-        mean = (self._area(time_s + half) - self._area(time_s - half)) / width
-        return np.where(is_end, here, mean)
-
-    def _area(self, time_s: NDArray[np.float64]) -> NDArray[np.float64]:
-        inside = np.interp(time_s, self.knots_s, self.area)
-        early = np.minimum(time_s - self.knots_s[0], 0.0) * self.ends[0]
-        late = np.maximum(time_s - self.knots_s[-1], 0.0) * self.ends[1]
-        area: NDArray[np.float64] = inside + early + late
-        return area
 
 
 def _events_inside(bend: Curve, spans: Spans) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
@@ -184,7 +148,7 @@ def _events_inside(bend: Curve, spans: Spans) -> tuple[NDArray[np.intp], NDArray
     return first, np.maximum(after, first)
 
 
-def _candidates(bend: Curve, spans: Spans, smooth: _Smooth) -> NDArray[np.int64]:
+def _candidates(bend: Curve, spans: Spans, smooth: SmoothCurve) -> NDArray[np.int64]:
     """Spans whose curve travels far enough even without its vibrato."""
     first, after = _events_inside(bend, spans)
     at_begin = np.concatenate([[bend.default], bend.values])[first]
@@ -226,43 +190,59 @@ def _extremes(
 class _Moves:
     """The moves of one span."""
 
-    def __init__(self, bend: Curve, smooth: _Smooth, spans: Spans, span: int) -> None:
+    def __init__(self, bend: Curve, smooth: SmoothCurve, spans: Spans, span: int) -> None:
         self.span = span
         begin_s, until_s = float(spans.begin_s[span]), float(spans.until_s[span])
         first = int(np.searchsorted(bend.time_s, begin_s, side="right"))
         after = int(np.searchsorted(bend.time_s, until_s, side="left"))
         at_begin = float(bend.values[first - 1]) if first else bend.default
-        is_new = np.diff(bend.values[first:after], prepend=at_begin) != 0
-        time_s = [begin_s, *bend.time_s[first:after][is_new].tolist()]
-        values = [at_begin, *bend.values[first:after][is_new].tolist()]
+        time_s = [begin_s, *bend.time_s[first:after].tolist()]
+        values = [at_begin, *bend.values[first:after].tolist()]
         time_s, values, until_s = _without_resets(
-            time_s, values, until_s, float(spans.release_s[span])
+            *_changes(time_s, values), until_s, float(spans.release_s[span])
         )
-        self.time_s = np.array([*time_s, until_s])
-        self.values = np.array([*values, values[-1]])
-        self.trend = smooth.at(self.time_s, time_s[0], until_s, self.values)
-        self.swing = float(np.median(np.abs(self.values - self.trend)))
+        self.smooth = smooth
+        self.time_s, self.values = _with_rests([*time_s, until_s], [*values, values[-1]])
+        self.trend = self._trend_at(self.time_s)
+        deviations = sorted(abs(v - t) for v, t in zip(self.values, self.trend, strict=True))
+        self.swing = deviations[len(deviations) // 2]
 
     def glides(self) -> list[Glide]:
         heard = [glide for leg in self._legs() if (glide := self._measure(*leg)) is not None]
         return list(_without_returns(heard))
 
     def _legs(self) -> Iterator[tuple[int, int]]:
-        """From turning point to turning point of the trend, small turns ignored."""
-        turns = _turning_points(self.trend.tolist(), GLIDE.least_cents / 2)
-        yield from pairwise(turns)
+        """From turning point or plateau to the next; small turns are ignored."""
+        turns = _turning_points(self.trend, GLIDE.least_cents / 2)
+        for left, right in pairwise(turns):
+            yield from pairwise([left, *self._plateaus(left, right), right])
+
+    def _plateaus(self, left: int, right: int) -> Iterator[int]:
+        """Rows between two turns where the trend moves no faster than drift for a while."""
+        first = left
+        for row in range(left + 1, right):
+            if abs(self.trend[row] - self.trend[first]) > GLIDE.plateau_cents:
+                while abs(self.trend[row] - self.trend[first]) > GLIDE.plateau_cents:
+                    first += 1
+            elif (self.time_s[row] - self.time_s[first]) * GLIDE.slowest_cents_per_s >= (
+                GLIDE.plateau_cents
+            ):
+                yield row
+                first = row
 
     def _measure(self, left: int, right: int) -> Glide | None:
-        low, high = float(self.trend[left]), float(self.trend[right])
+        low, high = self.trend[left], self.trend[right]
         if not self._stands_out(high - low):
             return None
         # Plateaus drift and shake too: their level counts close to the move, not where the curve
         # turns at last.
         core_begin_s, core_end_s = self._timed(left, right, low, high, GLIDE.core_share)
-        around_s = max(core_end_s - core_begin_s, GLIDE.plateau_s)
-        level_s = np.array([core_begin_s - around_s, core_end_s + around_s])
-        level_s = np.clip(level_s, self.time_s[left], self.time_s[right])
-        low, high = np.interp(level_s, self.time_s, self.trend).tolist()
+        around_s = core_end_s - core_begin_s + GLIDE.plateau_s
+        level_s = [
+            max(core_begin_s - around_s, self.time_s[left]),
+            min(core_end_s + around_s, self.time_s[right]),
+        ]
+        low, high = self._trend_at(level_s)
         if not self._stands_out(high - low):
             return None
         edge = max(GLIDE.plateau_cents, 1.5 * self.swing) / abs(high - low)
@@ -270,14 +250,15 @@ class _Moves:
         begin_s, end_s = self._timed(left, right, low, high, edge)
         margin_s = (end_s - begin_s) * edge / (1 - 2 * edge)
         begin_s, end_s = begin_s - margin_s, end_s + margin_s
-        duration_s = end_s - begin_s
-        if duration_s < GLIDE.least_s - _CLOCK_S:
+        if end_s - begin_s < GLIDE.least_s - _CLOCK_S:
             return None
-        if abs(high - low) < GLIDE.slowest_cents_per_s * duration_s:
-            return None
-        begin_s = max(begin_s, float(self.time_s[0]))
-        end_s = min(end_s, float(self.time_s[-1]))
+        begin_s, end_s = max(begin_s, self.time_s[0]), min(end_s, self.time_s[-1])
         return Glide(self.span, begin_s, end_s, low, high)
+
+    def _trend_at(self, time_s: list[float]) -> list[float]:
+        here = [self.values[max(bisect_right(self.time_s, at) - 1, 0)] for at in time_s]
+        begin_s, until_s = self.time_s[0], self.time_s[-1]
+        return self.smooth.at(np.array(time_s), begin_s, until_s, np.array(here)).tolist()
 
     def _stands_out(self, travel: float) -> bool:
         return abs(travel) >= max(GLIDE.least_cents, GLIDE.above_vibrato * self.swing)
@@ -290,17 +271,39 @@ class _Moves:
         The average spreads a quick move, so its time is read from the events. `edge` is the share
         of the move that counts as level.
         """
-        reach_s = GLIDE.vibrato_period_s / 2
-        first = int(np.searchsorted(self.time_s, self.time_s[left] - reach_s))
-        after = int(np.searchsorted(self.time_s, self.time_s[right] + reach_s, side="right"))
-        done = (self.values[first:after] - low) / (high - low)
-        middle = (self.trend[first:after] - low) / (high - low)
-        half = int(np.argmax(middle >= 0.5))
-        early = np.flatnonzero(done[: half + 1] < edge)
-        start = min(int(early[-1]) + 1, len(done) - 1) if len(early) else 0
-        late = np.flatnonzero(done[start:] >= 1 - edge)
-        stop = start + int(late[0]) if len(late) else len(done) - 1
-        return float(self.time_s[first + start]), float(self.time_s[first + stop])
+        reach_s = VIBRATO.period_s / 2
+        first = bisect_left(self.time_s, self.time_s[left] - reach_s)
+        last = bisect_right(self.time_s, self.time_s[right] + reach_s) - 1
+        travel = high - low
+        start = first
+        while start < last and (self.trend[start] - low) / travel < _HALF:
+            start += 1
+        while start > first and (self.values[start] - low) / travel >= edge:
+            start -= 1
+        # The row reached is the last one on the level, unless the move begins with the span.
+        start += start < last and (self.values[start] - low) / travel < edge
+        stop = start
+        while stop < last and (self.values[stop] - low) / travel < 1 - edge:
+            stop += 1
+        return self.time_s[start], self.time_s[stop]
+
+
+def _changes(time_s: list[float], values: list[float]) -> tuple[list[float], list[float]]:
+    """The events that change the value."""
+    rows = [0, *(row for row in range(1, len(values)) if values[row] != values[row - 1])]
+    return [time_s[row] for row in rows], [values[row] for row in rows]
+
+
+def _with_rests(time_s: list[float], values: list[float]) -> tuple[list[float], list[float]]:
+    """The events, and two more points in each long time without any, so that it shows."""
+    times, levels = time_s[:1], values[:1]
+    for at_s, value in zip(time_s[1:], values[1:], strict=True):
+        if at_s - times[-1] >= 3 * GLIDE.plateau_s:
+            times += [times[-1] + GLIDE.plateau_s, at_s - GLIDE.plateau_s]
+            levels += [levels[-1], levels[-1]]
+        times.append(at_s)
+        levels.append(value)
+    return times, levels
 
 
 def _without_resets(

@@ -1,7 +1,7 @@
 """How a key outside the range is pressed: as a note of a line, or beside the music.
 
-A note of a line has a place of its own in the rhythm. A switch is pressed beside the notes: just
-before one, with one but much shorter, under one that is held, or in a rest.
+A note of a line has a place of its own in the rhythm. A switch is tapped beside the notes: just
+before one, with one but much shorter, or under one that is held.
 """
 
 from __future__ import annotations
@@ -79,20 +79,19 @@ _FILLING_SHARE = 0.4
 
 @dataclass(frozen=True)
 class Presses:
-    """Notes outside the range, and how each stands to those inside it."""
+    """Notes outside the range, and how each stands to those inside it; arrays of shape (n,).
+
+    `outside` is how far outside, in semitones. `is_beside` marks taps that no line or chord would
+    have; a key held under the music is none, for a bass is held there too. `is_in_line` marks notes
+    with a place of their own, `run_notes` counts those in a row.
+    """
 
     pitch: NDArray[np.int64]
     outside: NDArray[np.int64]
     duration_s: NDArray[np.float64]
-    is_tap: NDArray[np.bool_]
-    is_held: NDArray[np.bool_]
+    is_beside: NDArray[np.bool_]
     is_in_line: NDArray[np.bool_]
     run_notes: NDArray[np.int64]
-
-    @property
-    def is_beside(self) -> NDArray[np.bool_]:
-        """Pressed as no note of a line or chord would be."""
-        return self.is_tap | self.is_held
 
     @property
     def is_line(self) -> NDArray[np.bool_]:
@@ -124,16 +123,15 @@ def describe_presses(
     inside[rows] = False
     music = notes.select(inside)
     around = _look_around(music, notes.select(rows))
-    is_tap, is_held = _is_tap(around), _is_held(around)
+    is_tap = _is_tap(around)
     if is_near.any() and _share_of_chords(music) > PRESS.most_chords:
         is_tap &= ~is_near | _comes_before_a_note(around)
     return Presses(
         pitch=notes.pitch[rows].astype(np.int64),
         outside=outside,
         duration_s=around.duration_s,
-        is_tap=is_tap,
-        is_held=is_held,
-        is_in_line=_is_in_line(around) & ~is_tap & ~is_held,
+        is_beside=is_tap,
+        is_in_line=_is_in_line(around) & ~is_tap,
         run_notes=_run_notes(around),
     )
 
@@ -225,12 +223,6 @@ def _is_tap(around: _Surroundings) -> NDArray[np.bool_]:
     is_aside = _comes_before_a_note(around) | around.is_alone_inside
     tap: NDArray[np.bool_] = is_short & np.where(around.is_together, under_partner, is_aside)
     return tap
-
-
-def _is_held(around: _Surroundings) -> NDArray[np.bool_]:
-    """Down a little before a note and held under it; a bass note would begin with its chord."""
-    holds = (around.onsets_under >= 1) & ~around.is_together
-    return holds & _comes_before_a_note(around)
 
 
 def _is_in_line(around: _Surroundings) -> NDArray[np.bool_]:

@@ -87,17 +87,10 @@ def bend_curve(track: Track, channel: int, range_semitones: float | None) -> Cur
     manager = track.curves(track.mpe.manager_channel).bend_cents
     if len(manager) == 0:
         return bend
-    ticks = np.union1d(bend.ticks, manager.ticks)
-    time_s = np.union1d(bend.time_s, manager.time_s)
-    if len(time_s) != len(ticks):
-        time_s = np.interp(ticks, *_ticks_and_seconds(bend, manager))
+    ticks, rows = np.unique(np.concatenate([bend.ticks, manager.ticks]), return_index=True)
+    time_s = np.concatenate([bend.time_s, manager.time_s])[rows]
     total = bend.value_at_ticks(ticks) + manager.value_at_ticks(ticks)
     return Curve(ticks, time_s, total, bend.default + manager.default)
-
-
-def _ticks_and_seconds(one: Curve, two: Curve) -> tuple[NDArray[np.int64], NDArray[np.float64]]:
-    ticks, rows = np.unique(np.concatenate([one.ticks, two.ticks]), return_index=True)
-    return ticks, np.concatenate([one.time_s, two.time_s])[rows]
 
 
 def bend_at_onset(

@@ -67,7 +67,7 @@ def _reviewed(role: Role, part: PlayedPart) -> TrackSummary:
         peak_notes_per_s=_peak_rate(onsets),
         mean_notes_per_s=round(len(onsets) / span_s, 3),
         headroom=None if part.headroom is None else round(part.headroom, 4),
-        headroom_at=None if part.headroom is None else part.locate(part.headroom_tick),
+        headroom_at=None if part.headroom is None else part.locate_onset(part.headroom_tick),
         slides=slides,
         slides_per_100_transitions=round(100 * slides / max(join_count, 1), 2),
         slides_per_minute=round(60 * slides / span_s, 2),

@@ -3,7 +3,8 @@
 The trap is a note written too low: it is music, and has to be reported as out of range. Pitch
 alone cannot tell the two apart, for switches of a cello lie one octave under its open string,
 where mistakes lie as well. How a key is pressed can: a note of a line has a place of its own in
-the rhythm; a switch is pressed beside the notes, just before one, under one, or in a rest.
+the rhythm; a switch is tapped beside the notes. Keys held near the range are left alone: nothing
+tells them from a bass.
 """
 
 from __future__ import annotations
@@ -63,6 +64,7 @@ class UnnamedSwitchParams(Params):
 
 
 UNNAMED = UnnamedSwitchParams()
+_MAJORITY = 0.5
 
 
 @dataclass(frozen=True)
@@ -161,8 +163,10 @@ def _far_switches(
     its notes just outside the range: a part that strays often may stray far.
     """
     chosen = np.zeros(len(is_far), np.bool_)
+    if not is_far.any():
+        return chosen
     beside, line = presses.is_beside, presses.is_line
-    lines_rule = int(line[is_far].sum()) >= int(beside[is_far].sum())
+    lines_rule = float(line[is_far].mean()) > _MAJORITY
     strays_often = near_notes >= max(UNNAMED.least_presses, float(is_far.sum()))
     # From the range outwards, so that a line that strays on and on stays a line.
     pitches, first = np.unique(presses.pitch[is_far], return_index=True)
@@ -172,7 +176,7 @@ def _far_switches(
         is_beside = float(beside[own].mean()) >= UNNAMED.least_share
         is_beside &= not strays_often or int(own.sum()) >= UNNAMED.least_presses
         if (not is_beside and (is_close or strays_often)) or (
-            lines_rule and float(line[own].mean()) > 0.5
+            lines_rule and float(line[own].mean()) > _MAJORITY
         ):
             music = np.append(music, pitches[place])
         else:

@@ -280,6 +280,10 @@ class PlayedPart:
         """Bar, beat and second of a tick in this part."""
         return self.timeline.locate(tick)
 
+    def locate_onset(self, tick: int) -> Location:
+        """Bar, beat and second of a tick at which something begins, as players name it."""
+        return self.timeline.locate_onset(tick)
+
 
 @dataclass(frozen=True)
 class PlayedScore:

@@ -99,7 +99,7 @@ class Review:
         return [
             {
                 "track": zone.track,
-                "start": part.locate(zone.onset_ticks).to_dict(),
+                "start": part.locate_onset(zone.onset_ticks).to_dict(),
                 "end": part.locate(zone.release_ticks).to_dict(),
                 "articulation": zone.articulation,
                 "confidence": round(zone.confidence, 3),
@@ -113,7 +113,7 @@ class Review:
         return [
             {
                 "track": slide.track,
-                "start": part.locate(slide.onset_ticks).to_dict(),
+                "start": part.locate_onset(slide.onset_ticks).to_dict(),
                 "end": part.locate(slide.release_ticks).to_dict(),
                 "from_pitch": round(slide.from_pitch, 2),
                 "to_pitch": round(slide.to_pitch, 2),

@@ -160,14 +160,21 @@ class Timeline:
     meter: MeterMap | None
 
     def locate(self, tick: int) -> Location:
-        """Bar, beat and second of a tick; bar and beat name the place that a player would.
+        """Bar, beat and second of a tick."""
+        return self._located(tick, tick)
+
+    def locate_onset(self, tick: int) -> Location:
+        """Where a note begins; bar and beat name the place that a player would.
 
         A note played a few hundredths early belongs to the bar it was meant for.
         """
+        return self._located(tick, tick if self.meter is None else self._meant(tick, self.meter))
+
+    def _located(self, tick: int, meant: int) -> Location:
         time_s = self.tempo.second_at(tick)
         if self.meter is None:
             return Location(None, None, tick, time_s)
-        bar, beat = self.meter.beat_in_bar(self._meant(tick, self.meter))
+        bar, beat = self.meter.beat_in_bar(meant)
         return Location(bar, round(beat, 4), tick, time_s)
 
     def _meant(self, tick: int, meter: MeterMap) -> int:

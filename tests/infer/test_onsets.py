@@ -6,7 +6,7 @@ from mockcheck.infer.onsets import first_rows, group_onsets
 
 def groups(*rows: tuple[float, float]) -> list[int]:
     onset_s, release_s = np.array(rows, np.float64).reshape(-1, 2).T
-    return group_onsets(onset_s, release_s).tolist()
+    return [int(number) for number in group_onsets(onset_s, release_s)]
 
 
 def test_no_notes_have_no_onsets() -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 
 from mockcheck.model.curves import Curve, empty_curve
 from mockcheck.model.notes import Notes
@@ -25,20 +25,20 @@ def timeline() -> Timeline:
     return Timeline(tempo, None)
 
 
-def ticks(time_s: NDArray[np.float64]) -> NDArray[np.int64]:
-    return np.rint(time_s * TICKS_PER_S).astype(np.int64)
+def ticks(time_s: ArrayLike) -> NDArray[np.int64]:
+    return np.rint(np.asarray(time_s, np.float64) * TICKS_PER_S).astype(np.int64)
 
 
 def notes_from(
-    pitch: NDArray[np.float64],
-    onset_s: NDArray[np.float64],
-    release_s: NDArray[np.float64],
+    pitch: ArrayLike,
+    onset_s: ArrayLike,
+    release_s: ArrayLike,
     channel: int | NDArray[np.int64] = 1,
     program: int = -1,
 ) -> Notes:
     """Notes in time order, times rounded to the millisecond; the order given decides ties."""
-    onset, release = ticks(np.asarray(onset_s)), ticks(np.asarray(release_s))
-    order = np.lexsort((np.arange(len(onset)), pitch, onset))
+    onset, release = ticks(onset_s), ticks(release_s)
+    order = np.lexsort((np.arange(len(onset)), np.asarray(pitch), onset))
     count = len(order)
     return Notes(
         pitch=np.asarray(pitch)[order].astype(np.int16),

@@ -85,11 +85,12 @@ def test_a_location_is_plain_values_for_json() -> None:
 
 def test_a_note_played_a_little_early_belongs_to_the_bar_it_was_meant_for() -> None:
     line = Timeline(tempo((0, 100)), meter((0, 4, 4)))
-    assert (line.locate(1913).bar, line.locate(1913).beat) == (2, 1)
-    assert line.locate(487).beat == 2
-    assert line.locate(487).tick == 487
-    assert line.locate(1890).beat == 4.9375  # written on the grid: left where it is
-    assert line.locate(560).beat == pytest.approx(2.1667)
+    assert (line.locate_onset(1913).bar, line.locate_onset(1913).beat) == (2, 1)
+    assert line.locate_onset(487).beat == 2
+    assert line.locate_onset(487).tick == 487
+    assert line.locate_onset(1890).beat == 4.9375  # written on the grid: left where it is
+    assert line.locate_onset(560).beat == pytest.approx(2.1667)
+    assert line.locate(1913).bar == 1
 
 
 def test_maps_cannot_be_changed() -> None:
