@@ -16,8 +16,8 @@ from mockcheck.model.review import Review
 from mockcheck.model.score import Score
 from mockcheck.model.session import Session
 from mockcheck.read import load
-from mockcheck.read.roles import assign_roles
 from mockcheck.read.retime import retime
+from mockcheck.read.roles import assign_roles
 
 Brief = str | Path | Mapping[str, Any] | Session | None
 """A TOML file, its values, a ready session, or nothing: guess everything."""

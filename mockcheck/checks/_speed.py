@@ -23,7 +23,7 @@ def observe_passage(part: PlayedPart, passage: TightPassage, what: str) -> Obser
         note_indices=rows,
         message=(
             f"{len(rows)} {what} at {passage.notes_per_s:.1f} a second, too fast for {whose}:"
-            f" {passage.binding} needs {passage.needed_ms:.0f} ms and has"
+            f" {passage.binding} would take {passage.needed_ms:.0f} ms, and there are"
             f" {passage.available_ms:.0f}."
         ),
         suggestion=f"Play it at {tempo}; or {_other_ways(part, passage)}.",

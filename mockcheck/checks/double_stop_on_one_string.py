@@ -13,7 +13,7 @@ from mockcheck.params import Params
 
 
 class DoubleStopOnOneString(Params):
-    """This check has no limits: two notes on one string is geometry."""
+    """No limits: two notes on one string are geometry."""
 
 
 @check(

@@ -258,7 +258,10 @@ class _Moves:
     def _trend_at(self, time_s: list[float]) -> list[float]:
         here = [self.values[max(bisect_right(self.time_s, at) - 1, 0)] for at in time_s]
         begin_s, until_s = self.time_s[0], self.time_s[-1]
-        return self.smooth.at(np.array(time_s), begin_s, until_s, np.array(here)).tolist()
+        trend: list[float] = self.smooth.at(
+            np.array(time_s), begin_s, until_s, np.array(here)
+        ).tolist()
+        return trend
 
     def _stands_out(self, travel: float) -> bool:
         return abs(travel) >= max(GLIDE.least_cents, GLIDE.above_vibrato * self.swing)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -98,7 +99,7 @@ def _strokes(part: PlayedPart, members: list[tuple[int, ...]], events: list[Pitc
     connected = part.articulation.is_any("legato", "portato", "trill")
     plucked = part.articulation.is_any("pizzicato")
     strokes = ["separate"]
-    for before, after in zip(members[:-1], members[1:], strict=True):
+    for before, after in pairwise(members):
         release_s = max(float(notes.release_s[note]) for note in before)
         onset_s = min(float(notes.onset_s[note]) for note in after)
         is_slurred = (

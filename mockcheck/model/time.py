@@ -10,7 +10,6 @@ from numpy.typing import NDArray
 
 from mockcheck.model.columns import freeze_columns
 
-
 _QUANTISED_PARTS = 48
 """Ticks on this many parts of a beat were put there on purpose."""
 _PLAYED_BY_HAND_S = ((1, 0.03), (2, 0.025), (12, 0.02))

@@ -168,8 +168,8 @@ class MotionTimes(Params):
         low=0,
         high=0.5,
         meaning="more to the next string",
-        source="a crossing begins 15 degrees of the bow cycle before the turn, 22 violinists (PLoS ONE"
-        " 9:e106615, 2014): 6 ms at the fastest strokes",
+        source="a crossing begins 15 degrees of the bow cycle before the turn, 22 violinists (PLoS"
+        " ONE 9:e106615, 2014): 6 ms at the fastest strokes",
     )
     crossing_two_s: float = quantity(
         0.028,
@@ -279,9 +279,9 @@ def _finger_action(
         down = np.where(reused, np.where(barred, times.bar_s, times.same_finger_s), down)
         slowest = np.maximum(slowest, np.where(comes, down, 0.0))
     action: NDArray[np.float64] = np.where(lifted, times.lift_s, 0.0)
-    action = np.where(new == 1, np.where(held > 0, times.one_of_two_s, slowest), action)
-    both: NDArray[np.float64] = np.maximum(times.two_fingers_s, slowest)
-    action = np.where(new > 1, both, action)
+    one_of_two = np.full(shape, times.one_of_two_s)
+    action = np.where(new == 1, np.where(held > 0, one_of_two, slowest), action)
+    action = np.where(new > 1, np.maximum(np.full(shape, times.two_fingers_s), slowest), action)
     stretched: NDArray[np.float64] = times.stretch_s * (after.is_stretched & (new > 0))
     return action + stretched
 

@@ -27,11 +27,10 @@ CROWDED = (
 """Plain phrases with faults of most families."""
 
 
-def each(checks: list[Check[Any]]) -> Any:
-    return pytest.mark.parametrize("item", checks, ids=lambda item: item.id)
+each = pytest.mark.parametrize("item", CHECKS, ids=lambda item: item.id)
 
 
-@each(CHECKS)
+@each
 def test_a_check_says_why_what_when_and_from_where(item: Check[Any]) -> None:
     explanation = item.explanation()
     assert tuple(explanation) == SECTIONS
@@ -40,12 +39,12 @@ def test_a_check_says_why_what_when_and_from_where(item: Check[Any]) -> None:
     assert item.family in FAMILIES
 
 
-@each(CHECKS)
+@each
 def test_a_check_has_a_test_of_its_own(item: Check[Any]) -> None:
     assert (Path(__file__).parent / f"test_{item.id.replace('-', '_')}.py").exists()
 
 
-@each(CHECKS)
+@each
 def test_every_number_of_a_check_has_unit_range_meaning_and_source(item: Check[Any]) -> None:
     for name, field in item.params.model_fields.items():
         extra = field.json_schema_extra
@@ -58,7 +57,7 @@ def test_every_number_of_a_check_has_unit_range_meaning_and_source(item: Check[A
         item.params(**{name: field.default})
 
 
-@each(CHECKS)
+@each
 def test_a_bar_of_rest_gives_nothing(item: Check[Any]) -> None:
     score = played("violin 4/4 q=100 | C5:1 r:3 |")
     empty = replace(score.parts[0], slides=())

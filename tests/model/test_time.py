@@ -14,8 +14,10 @@ def tempo(*changes: tuple[int, float], ticks_per_quarter: int = 480) -> TempoMap
 
 
 def meter(*changes: tuple[int, int, int]) -> MeterMap:
-    columns = [np.array(column, np.int64) for column in zip(*changes, strict=True)]
-    return MeterMap(*columns, ticks_per_quarter=480)
+    ticks, numerators, denominators = (
+        np.array(column, np.int64) for column in zip(*changes, strict=True)
+    )
+    return MeterMap(ticks, numerators, denominators, ticks_per_quarter=480)
 
 
 def test_a_quarter_at_120_lasts_half_a_second() -> None:

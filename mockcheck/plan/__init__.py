@@ -1,0 +1,1 @@
+"""What to do with what was found: at which tempo, with how much rehearsal; no checks."""

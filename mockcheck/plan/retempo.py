@@ -1,0 +1,319 @@
+"""The tempo question: how fast a cue goes, and what breaks or opens at another tempo."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from mockcheck.infer.headroom import level_factor
+from mockcheck.model.played import PlayedPart, PlayedScore
+from mockcheck.model.session import Level
+from mockcheck.model.time import Location
+from mockcheck.plan._places import Place, passages_as_places, places_between, rate_places
+from mockcheck.plan._windows import Windows, windows_of
+
+USUAL_STEPS = (0.80, 0.90, 0.95, 1.02, 1.05, 1.10, 1.15, 1.20)
+"""Shares of the written tempo that are asked for when nobody names any."""
+
+_ANY_TEMPO = 64.0
+"""Times the written tempo; nothing with two notes goes at that."""
+_SAME = 1e-9
+
+
+@dataclass(frozen=True)
+class WiderPlace:
+    """A place that was too fast already, and at a faster tempo takes in more bars."""
+
+    part: str
+    start: Location
+    end: Location
+
+
+@dataclass(frozen=True)
+class Step:
+    """What another tempo changes.
+
+    Parameters
+    ----------
+    factor
+        Share of the written tempo.
+    bpm
+        What the first tempo becomes, quarter notes a minute; None where the file counts frames.
+    breaks
+        Places that go as written, and at every smaller step asked for, and not here.
+    wider
+        Places that take in more bars than at the step before.
+    opens
+        Places that are too fast as written and go here.
+    too_fast
+        How many places do not go at this tempo.
+    """
+
+    factor: float
+    bpm: float | None
+    breaks: tuple[Place, ...]
+    wider: tuple[WiderPlace, ...]
+    opens: tuple[Place, ...]
+    too_fast: int
+
+
+@dataclass(frozen=True)
+class FastestTempo:
+    """The fastest tempo at which everything goes, as a share of the written one.
+
+    `low` and `high` are the ends of what is known about players; `decided_by` is the place that
+    breaks first above it.
+    """
+
+    level: Level
+    factor: float
+    low: float
+    high: float
+    decided_by: Place
+
+
+@dataclass(frozen=True)
+class Curve:
+    """How tight one part is all along: the place of each window's tightest movement.
+
+    `onset_ticks` rises; `headroom` is the fastest playable tempo over the written one of that
+    window at the session's level. Both have shape (windows,).
+    """
+
+    part: PlayedPart
+    onset_ticks: NDArray[np.int64]
+    headroom: NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class TempoAnswer:
+    """Everything a report on the tempo needs.
+
+    Parameters
+    ----------
+    played
+        The score that was asked about.
+    bpm
+        First tempo as written, quarter notes a minute; None where the file counts frames.
+    places
+        Tightest first: all that is too fast as written or at a step, and at least one place of
+        each part.
+    fastest
+        For each level, sight first; empty when nothing moves.
+    rest
+        How fast everything else goes at the session's level; None unless something is too fast
+        as written.
+    steps
+        From the slowest to the fastest tempo asked for.
+    curves
+        One for each part that has strings of its own.
+    not_judged
+        Names of parts that stand for a whole body of strings.
+    """
+
+    played: PlayedScore
+    bpm: float | None
+    places: tuple[Place, ...]
+    fastest: tuple[FastestTempo, ...]
+    rest: FastestTempo | None
+    steps: tuple[Step, ...]
+    curves: tuple[Curve, ...]
+    not_judged: tuple[str, ...]
+
+    @property
+    def too_fast(self) -> tuple[Place, ...]:
+        """Places that do not go as written."""
+        return tuple(place for place in self.places if not place.plays_at(1.0))
+
+
+def answer_tempo(
+    played: PlayedScore, factors: Sequence[float] = USUAL_STEPS
+) -> TempoAnswer:
+    """How fast a cue goes at each level, and what each of some other tempos changes.
+
+    Parameters
+    ----------
+    factors
+        Shares of the written tempo, positive, in any order; all tempos of the file scale alike,
+        and what is slurred, plucked or struck stays so.
+
+    Returns
+    -------
+    Places too fast as written are the review's own, with the same headroom.
+
+    Not modelled: that long notes need more bow at a slower tempo.
+    """
+    asked = sorted({factor for factor in factors if abs(factor - 1) > _SAME})
+    parts = [_PartQuestion.of(part, max([1.0, *asked])) for part in played.parts]
+    parts = [part for part in parts if part.windows is not None or part.rates]
+    written = [place for part in parts for place in part.written]
+    faster, known = _faster_steps(parts, [factor for factor in asked if factor > 1], written)
+    slower = [_slower_step(factor, written) for factor in asked if factor < 1]
+    bpm = played.score.tempo_map.bpm_at(0)
+    steps = [replace(step, bpm=bpm and bpm * step.factor) for step in (*slower, *faster)]
+    fastest = [_fastest(parts, level) for level in Level]
+    return TempoAnswer(
+        played=played,
+        bpm=bpm,
+        places=_sorted((*known, *_quiet_parts(parts, known))),
+        fastest=tuple(tempo for tempo in fastest if tempo is not None),
+        rest=_rest(parts, played.session.level) if written else None,
+        steps=tuple(steps),
+        curves=tuple(_curve(part.windows) for part in parts if part.windows is not None),
+        not_judged=tuple(part.name for part in played.parts if part.instrument.is_ensemble),
+    )
+
+
+@dataclass(frozen=True)
+class _PartQuestion:
+    """One part: its windows, what is too fast as written, and the tightest rates of any tempo."""
+
+    part: PlayedPart
+    windows: Windows | None
+    written: tuple[Place, ...]
+    rates: tuple[Place, ...]
+
+    @classmethod
+    def of(cls, part: PlayedPart, fastest: float) -> _PartQuestion:
+        written = (*passages_as_places(part, 1.0), *rate_places(part, 1.0))
+        rates = tuple(rate_places(part, _ANY_TEMPO))
+        # Where a rate is too high already, the review's own place stands for it.
+        others = tuple(place for place in rates if not place.touches(written))
+        return cls(part, windows_of(part, fastest), written, others)
+
+
+def _faster_steps(
+    parts: Sequence[_PartQuestion], factors: Sequence[float], written: Sequence[Place]
+) -> tuple[list[Step], list[Place]]:
+    known = list(written)
+    steps, before = [], 1.0
+    for factor in factors:
+        new: list[Place] = []
+        wider: list[WiderPlace] = []
+        for part in parts:
+            new += [p for p in part.rates if not p.plays_at(factor) and p.plays_at(before)]
+            if part.windows is not None:
+                new += _new_places(part.windows, factor, known)
+                wider += _wider_places(part.windows, before, factor)
+        known += new
+        steps.append(Step(factor, None, _sorted(new), tuple(wider), (), len(known)))
+        before = factor
+    return steps, known
+
+
+def _new_places(windows: Windows, factor: float, known: Sequence[Place]) -> list[Place]:
+    taken = {
+        note for place in known if place.part == windows.part.name for note in place.note_indices
+    }
+    found: list[Place] = []
+    for first, after in windows.tight_stretches(factor):
+        notes = windows.notes_of(first, after)
+        if taken.isdisjoint(notes.tolist()):
+            found += places_between(windows.part, int(notes[0]), int(notes[-1]) + 1, factor)
+    return [place for place in found if not place.plays_at(factor)]
+
+
+def _wider_places(windows: Windows, before: float, factor: float) -> list[WiderPlace]:
+    """Stretches that grew over a bar line since the step before."""
+    smaller = [_bars(windows, *stretch) for stretch in windows.tight_stretches(before)]
+    wider = []
+    for first, after in windows.tight_stretches(factor):
+        start, end = _ends(windows, first, after)
+        bars = _bars(windows, first, after)
+        inside = [old for old in smaller if not bars.isdisjoint(old)]
+        if inside and not bars <= frozenset.union(*inside):
+            wider.append(WiderPlace(windows.part.name, start, end))
+    return wider
+
+
+def _ends(windows: Windows, first: int, after: int) -> tuple[Location, Location]:
+    notes, part = windows.notes_of(first, after), windows.part
+    ticks = part.notes.onset_ticks[notes]
+    return part.locate_onset(int(ticks.min())), part.locate_onset(int(ticks.max()))
+
+
+def _bars(windows: Windows, first: int, after: int) -> frozenset[int]:
+    """Bars a stretch lies in; whole seconds where there are none."""
+    start, end = _ends(windows, first, after)
+    if start.bar is None or end.bar is None:
+        return frozenset(range(int(start.time_s), int(end.time_s) + 1))
+    return frozenset(range(start.bar, end.bar + 1))
+
+
+def _slower_step(factor: float, written: Sequence[Place]) -> Step:
+    opens = [place for place in written if place.plays_at(factor)]
+    return Step(factor, None, (), (), _sorted(opens), len(written) - len(opens))
+
+
+def _quiet_parts(parts: Iterable[_PartQuestion], known: Sequence[Place]) -> list[Place]:
+    """The tightest place of each part that no tempo asked for breaks."""
+    busy = {place.part for place in known}
+    quiet = [_tightest(part) for part in parts if part.part.name not in busy]
+    return [place for place in quiet if place is not None]
+
+
+def _tightest(part: _PartQuestion, level: Level | None = None) -> Place | None:
+    """The place of a part that breaks first at a level, its headroom at that level."""
+    own = part.part.session.level
+    level = level or own
+    places = list(part.rates) + [p for p in part.written if p.headroom_low == p.headroom_high]
+    if level is not own:
+        session = replace(part.part.session, level=level)
+        places = list(rate_places(replace(part.part, session=session), _ANY_TEMPO))
+    search = None if part.windows is None else part.windows.tightest()
+    if search is not None:
+        places.append(_at_level(search, own, level))
+    return min(places, key=lambda place: place.headroom, default=None)
+
+
+def _at_level(place: Place, own: Level, level: Level) -> Place:
+    """Players of another level take longer or shorter for everything alike."""
+    share = level_factor(own) / level_factor(level)
+    return replace(
+        place,
+        headroom=place.headroom * share,
+        headroom_low=place.headroom_low * share,
+        headroom_high=place.headroom_high * share,
+    )
+
+
+def _fastest(parts: Iterable[_PartQuestion], level: Level) -> FastestTempo | None:
+    places = [place for part in parts if (place := _tightest(part, level)) is not None]
+    return _as_tempo(places, level)
+
+
+def _rest(parts: Iterable[_PartQuestion], level: Level) -> FastestTempo | None:
+    """The fastest tempo once everything that is too fast as written has been rewritten."""
+    places: list[Place] = []
+    for part in parts:
+        places += part.rates
+        if part.windows is not None:
+            place = part.windows.tightest(~part.windows.covered(1.0))
+            places += [] if place is None else [place]
+    return _as_tempo(places, level)
+
+
+def _as_tempo(places: Sequence[Place], level: Level) -> FastestTempo | None:
+    if not places:
+        return None
+    place = min(places, key=lambda place: place.headroom)
+    # A place that is less certain may break even before the one that decides.
+    low = min(other.headroom_low for other in places)
+    high = min(other.headroom_high for other in places)
+    return FastestTempo(level, place.headroom, low, high, place)
+
+
+def _sorted(places: Iterable[Place]) -> tuple[Place, ...]:
+    return tuple(sorted(places, key=lambda p: (p.headroom, p.start.time_s, p.track, p.check)))
+
+
+def _curve(windows: Windows) -> Curve:
+    notes = [windows.player.notes[event][-1] for event in windows.tight_event.tolist()]
+    ticks = windows.part.notes.onset_ticks[notes]
+    order = np.argsort(ticks, kind="stable")
+    with np.errstate(divide="ignore"):
+        headroom = 1 / windows.ratio
+    return Curve(windows.part, ticks[order], headroom[order])
