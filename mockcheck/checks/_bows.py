@@ -107,7 +107,8 @@ def _joins(
 def _beside(joins: NDArray[np.bool_]) -> NDArray[np.bool_]:
     """Joins with a drawn one just before or after: where slurs are drawn, a touch ends one."""
     padded = np.concatenate([[False], joins, [False]])
-    return padded[:-2] | padded[2:]
+    beside: NDArray[np.bool_] = padded[:-2] | padded[2:]
+    return beside
 
 
 def _chains(goes_on: NDArray[np.bool_]) -> Iterator[tuple[int, int]]:

@@ -6,6 +6,9 @@ from mockcheck.infer.thinning import suggest_thinning
 from mockcheck.model.finding import Evidence, Observation, Severity
 from mockcheck.model.played import PlayedPart, TightPassage
 
+ORNAMENT_NOTES = 4
+"""So few quick notes are an ornament, which players place freely; common practice, no source."""
+
 
 def observe_passage(part: PlayedPart, passage: TightPassage, what: str) -> Observation:
     """How far the passage is from playable, what decides it, and which tempo would do."""
@@ -17,7 +20,8 @@ def observe_passage(part: PlayedPart, passage: TightPassage, what: str) -> Obser
     if written is not None:
         low, high = written / passage.ratio_high, written / passage.ratio_low
         tempo = f"quarter = {low:.0f}-{high:.0f}; written {written:.0f}"
-    nobody = passage.solo_ratio_low > 1
+    is_ornament = not passage.is_leap and len(rows) <= ORNAMENT_NOTES
+    nobody = passage.solo_ratio_low > 1 and not is_ornament
     whose = "even a practised soloist" if nobody else f"players at level {level}"
     return Observation(
         note_indices=rows,

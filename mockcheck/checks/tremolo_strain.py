@@ -66,8 +66,6 @@ def find(part: PlayedPart, p: TremoloStrain) -> Iterator[Observation]:
     about strain counts more than any figure here.
     """
     notes = part.notes
-    if not len(notes):
-        return
     loudness = notes.velocity if part.loudness is None else part.loudness
     rows = np.flatnonzero(part.articulation.is_any("tremolo") & (loudness >= p.loud_from))
     if not len(rows):

@@ -121,8 +121,6 @@ def find(part: PlayedPart, p: TrillTooWide) -> Iterator[Observation]:
 
 def _alternations(part: PlayedPart, track: int, p: TrillTooWide) -> Iterator[_Alternation]:
     rows = np.flatnonzero(part.track == track)
-    if not len(rows):
-        return
     onset_s = part.notes.onset_s[rows]
     first = find_note_ends(part.notes.select(rows)).first_note
     is_single = np.diff(np.append(first, len(rows))) == 1

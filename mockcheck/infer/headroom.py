@@ -31,7 +31,7 @@ from mockcheck.playing.motion import (
 )
 
 _OCTAVE = 12
-_TIGHT_SHARE = 0.6
+_TIGHT_SHARE = 0.4
 """Movements with at least this share of the worst ratio belong to the passage."""
 
 
@@ -166,14 +166,14 @@ def _passage(
     factor = level_factor(part.session.level)
     small, gap_s = _window(search, found.window_first, found.moves + 1)
     path, ratio = best_path(small, gap_s)
-    least, most = (
-        float(best_path(prepare(search.board, search.hand, small.line, variant), gap_s)[1].max())
-        for variant in uncertain_times(times)
-    )
+    fastest, slowest = uncertain_times(times)
+    loose = player.loose_strokes[found.window_first : found.window_first + found.moves + 1]
+    least = _worst(search, replace(small.line, strokes=loose), fastest)
+    most = _worst(search, small.line, slowest)
     line = small.line
     move = int(ratio.argmax())
     pitches = line.events[move], line.events[move + 1]
-    first, after = _tight_part(solution, found)
+    first, after = _tight_part(search, solution, found)
     notes = sorted({note for event in range(first, after) for note in player.notes[event]})
     onset_s = player.line.onset_s
     return TightPassage(
@@ -190,9 +190,17 @@ def _passage(
     )
 
 
-def _tight_part(solution: Solution, found: _Found) -> tuple[int, int]:
+def _worst(search: Search, line: Line, times: MotionTimes) -> float:
+    """Worst ratio of a short line for a soloist with these times."""
+    small = prepare(search.board, search.hand, line, times)
+    return float(best_path(small, line.gap_s)[1].max(initial=0.0))
+
+
+def _tight_part(search: Search, solution: Solution, found: _Found) -> tuple[int, int]:
     """The events of a passage without the calm ones that only fill its windows."""
-    ratio = solution.ratio[found.first : found.after - 1]
+    moves = slice(found.first, found.after - 1)
+    written_s = np.maximum(np.diff(search.line.onset_s[found.first : found.after]), 1e-6)
+    ratio = solution.ratio[moves] * search.line.gap_s[moves] / written_s
     tight = np.flatnonzero(ratio >= _TIGHT_SHARE * ratio.max())
     return found.first + int(tight[0]), found.first + int(tight[-1]) + 2
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from itertools import pairwise
+from itertools import groupby, pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,6 +18,10 @@ from mockcheck.playing.transitions import Pitches
 
 _JOINED_S = 0.03
 """A slurred note follows the one before without a gap; players and files leave up to this."""
+_TREMOLO_NOTES = 5
+"""So many equal notes in a row are a tremolo, whose rate is judged by itself."""
+_SURE = 0.7
+"""A stroke less sure than this is a guess, and players would choose the easier one."""
 
 
 @dataclass(frozen=True)
@@ -26,6 +30,8 @@ class PlayerLine:
 
     Parameters
     ----------
+    loose_strokes
+        The strokes of the line, slurred where the bowing is only a guess.
     row
         Row in the part's sonorities of each event, shape (n,).
     notes
@@ -35,6 +41,7 @@ class PlayerLine:
     board: Fingerboard
     hand: Hand
     line: Line
+    loose_strokes: list[str]
     row: NDArray[np.int64]
     notes: list[tuple[int, ...]]
 
@@ -65,8 +72,10 @@ def player_line(part: PlayedPart) -> PlayerLine | None:
             events.append(chosen[1])
     if not events:
         return None
-    line = Line(events, _onsets(part, members), _strokes(part, members, events))
-    return PlayerLine(board, hand, line, np.array(rows, np.int64), members)
+    strokes = _strokes(part, members, events)
+    line = Line(events, _onsets(part, members), strokes)
+    loose = _loosened(part, members, strokes)
+    return PlayerLine(board, hand, line, loose, np.array(rows, np.int64), members)
 
 
 def _playable(
@@ -109,16 +118,32 @@ def _strokes(part: PlayedPart, members: list[tuple[int, ...]], events: list[Pitc
             and part.track[before[0]] == part.track[after[0]]
         )
         strokes.append("slurred" if is_slurred or plucked[after[0]] else "separate")
+    turns = _times_played(events)
     for place in range(1, len(events)):
-        # Repeated notes ask nothing of the hand; their bow has a check of its own. Beside one,
-        # the arm goes on at the rate of a tremolo.
-        if events[place] == events[place - 1]:
+        # Repeated notes ask nothing of the hand, and long repetitions have a check of their own;
+        # beside a short one the arm goes on at the rate of a tremolo.
+        beside = max(turns[place - 1], turns[place])
+        if events[place] == events[place - 1] or beside >= _TREMOLO_NOTES:
             strokes[place] = "slurred"
-        elif strokes[place] == "separate" and _is_beside_a_repeat(events, place):
+        elif strokes[place] == "separate" and beside > 1:
             strokes[place] = "repeated"
     return strokes
 
 
-def _is_beside_a_repeat(events: list[Pitches], place: int) -> bool:
-    before = place > 1 and events[place - 1] == events[place - 2]
-    return before or (place + 1 < len(events) and events[place] == events[place + 1])
+def _times_played(events: list[Pitches]) -> list[int]:
+    """How often each event is played in a row, for each of those onsets."""
+    times: list[int] = []
+    for _, same in groupby(events):
+        count = len(list(same))
+        times += [count] * count
+    return times
+
+
+def _loosened(part: PlayedPart, members: list[tuple[int, ...]], strokes: list[str]) -> list[str]:
+    """The strokes as players would ease them where the file leaves them open: under a slur."""
+    confidence = part.articulation.confidence
+    loose = ["separate"]
+    for (before, after), stroke in zip(pairwise(members), strokes[1:], strict=True):
+        sure = min(confidence[before[0]], confidence[after[0]]) >= _SURE
+        loose.append(stroke if sure else "slurred")
+    return loose

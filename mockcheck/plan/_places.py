@@ -68,17 +68,26 @@ class Place:
         return factor <= self.headroom * (1 + 1e-9)
 
     def touches(self, others: Iterable[Place]) -> bool:
-        """Whether it shares a note with a place of the same part and of the same kind of limit."""
+        """Whether it shares a note with one of the other places."""
         return any(
             other.part == self.part
-            and _is_search(other) == _is_search(self)
             and not set(other.note_indices).isdisjoint(self.note_indices)
             for other in others
         )
 
 
-def _is_search(place: Place) -> bool:
-    return place.check in (RUN, LEAP)
+def spots(places: Iterable[Place]) -> list[Place]:
+    """Each spot once, tightest first: where two limits hold for the same notes, the tighter one."""
+    found: list[Place] = []
+    for place in in_order(places):
+        if not place.touches(found):
+            found.append(place)
+    return found
+
+
+def in_order(places: Iterable[Place]) -> list[Place]:
+    """Tightest first, then in order of time and track."""
+    return sorted(places, key=lambda p: (p.headroom, p.start.time_s, p.track, p.check))
 
 
 def slower_times(factor: float) -> MotionTimes:

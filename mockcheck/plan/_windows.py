@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Container, Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -73,16 +73,25 @@ class Windows:
         members = {note for notes in self.player.notes[first:after] for note in notes}
         return np.array(sorted(members), np.int64)
 
-    def tightest(self, is_allowed: NDArray[np.bool_] | None = None) -> Place | None:
+    def tightest(self, playable_at: float = 0.0, gone: Container[int] = ()) -> Place | None:
         """The place that decides how fast the part can go.
 
-        `is_allowed` masks the events it may use; None where nothing is left to decide anything.
+        Parameters
+        ----------
+        playable_at
+            Only windows clear of everything that is too fast at this share of the tempo count.
+        gone
+            Notes that do not count either.
+
+        Returns
+        -------
+        None where nothing is left to decide anything.
         """
-        open_windows = np.flatnonzero(self.ratio > 0)
-        if is_allowed is not None:
-            barred = np.concatenate([[0], np.cumsum(~is_allowed)])
-            crossing = barred[self.first + self.moves + 1] - barred[self.first]
-            open_windows = open_windows[crossing[open_windows] == 0]
+        barred = self.covered(playable_at)
+        barred |= [any(note in gone for note in notes) for notes in self.player.notes]
+        before = np.concatenate([[0], np.cumsum(barred)])
+        is_clear = before[self.first + self.moves + 1] == before[self.first]
+        open_windows = np.flatnonzero((self.ratio > 0) & is_clear)
         if not len(open_windows):
             return None
         worst = int(open_windows[self.ratio[open_windows].argmax()])
@@ -114,9 +123,7 @@ def windows_of(part: PlayedPart, fastest: float) -> Windows | None:
 
 def _pieces(
     path_ratio: NDArray[np.float64], solved: tuple[NDArray[np.float64], NDArray[np.float64]]
-) -> Iterator[
-    tuple[NDArray[np.int64], NDArray[np.int64], NDArray[np.float64], NDArray[np.int64]]
-]:
+) -> Iterator[tuple[NDArray[np.int64], NDArray[np.int64], NDArray[np.float64], NDArray[np.int64]]]:
     for ratio, events in zip(solved, (BURST_EVENTS, SUSTAINED_EVENTS), strict=True):
         moves = min(events - 1, len(path_ratio))
         first = np.arange(len(ratio), dtype=np.int64)

@@ -12,7 +12,14 @@ from mockcheck.infer.headroom import level_factor
 from mockcheck.model.played import PlayedPart, PlayedScore
 from mockcheck.model.session import Level
 from mockcheck.model.time import Location
-from mockcheck.plan._places import Place, passages_as_places, places_between, rate_places
+from mockcheck.plan._places import (
+    Place,
+    in_order,
+    passages_as_places,
+    places_between,
+    rate_places,
+    spots,
+)
 from mockcheck.plan._windows import Windows, windows_of
 
 USUAL_STEPS = (0.80, 0.90, 0.95, 1.02, 1.05, 1.10, 1.15, 1.20)
@@ -43,13 +50,13 @@ class Step:
     bpm
         What the first tempo becomes, quarter notes a minute; None where the file counts frames.
     breaks
-        Places that go as written, and at every smaller step asked for, and not here.
+        Spots that go as written, and at every smaller step asked for, and not here.
     wider
         Places that take in more bars than at the step before.
     opens
-        Places that are too fast as written and go here.
+        Spots that are too fast as written and go here.
     too_fast
-        How many places do not go at this tempo.
+        How many spots do not go at this tempo.
     """
 
     factor: float
@@ -125,13 +132,11 @@ class TempoAnswer:
 
     @property
     def too_fast(self) -> tuple[Place, ...]:
-        """Places that do not go as written."""
-        return tuple(place for place in self.places if not place.plays_at(1.0))
+        """Spots that do not go as written, each with its tightest limit."""
+        return tuple(spots(place for place in self.places if not place.plays_at(1.0)))
 
 
-def answer_tempo(
-    played: PlayedScore, factors: Sequence[float] = USUAL_STEPS
-) -> TempoAnswer:
+def answer_tempo(played: PlayedScore, factors: Sequence[float] = USUAL_STEPS) -> TempoAnswer:
     """How fast a cue goes at each level, and what each of some other tempos changes.
 
     Parameters
@@ -154,13 +159,16 @@ def answer_tempo(
     slower = [_slower_step(factor, written) for factor in asked if factor < 1]
     bpm = played.score.tempo_map.bpm_at(0)
     steps = [replace(step, bpm=bpm and bpm * step.factor) for step in (*slower, *faster)]
-    fastest = [_fastest(parts, level) for level in Level]
+    fastest = [
+        _as_tempo([place for part in parts for place in part.places(level)], level)
+        for level in Level
+    ]
     return TempoAnswer(
         played=played,
         bpm=bpm,
-        places=_sorted((*known, *_quiet_parts(parts, known))),
+        places=tuple(in_order((*known, *_quiet_parts(parts, known)))),
         fastest=tuple(tempo for tempo in fastest if tempo is not None),
-        rest=_rest(parts, played.session.level) if written else None,
+        rest=_rest(parts, written, played.session.level) if written else None,
         steps=tuple(steps),
         curves=tuple(_curve(part.windows) for part in parts if part.windows is not None),
         not_judged=tuple(part.name for part in played.parts if part.instrument.is_ensemble),
@@ -169,10 +177,15 @@ def answer_tempo(
 
 @dataclass(frozen=True)
 class _PartQuestion:
-    """One part: its windows, what is too fast as written, and the tightest rates of any tempo."""
+    """One part: its windows and the tightest of them, what is too fast as written, and its rates.
+
+    `rates` are the places that would be too fast at some tempo for a rate, without those that
+    are already.
+    """
 
     part: PlayedPart
     windows: Windows | None
+    tightest: Place | None
     written: tuple[Place, ...]
     rates: tuple[Place, ...]
 
@@ -181,8 +194,22 @@ class _PartQuestion:
         written = (*passages_as_places(part, 1.0), *rate_places(part, 1.0))
         rates = tuple(rate_places(part, _ANY_TEMPO))
         # Where a rate is too high already, the review's own place stands for it.
-        others = tuple(place for place in rates if not place.touches(written))
-        return cls(part, windows_of(part, fastest), written, others)
+        others = tuple(
+            place
+            for place in rates
+            if not place.touches(other for other in written if other.check == place.check)
+        )
+        windows = windows_of(part, fastest)
+        tightest = None if windows is None else windows.tightest()
+        return cls(part, windows, tightest, written, others)
+
+    def places(self, level: Level) -> list[Place]:
+        """What may decide how fast the part goes at a level, with the headroom at that level."""
+        own = self.part.session.level
+        session = replace(self.part.session, level=level)
+        rates = rate_places(replace(self.part, session=session), _ANY_TEMPO)
+        search = [] if self.tightest is None else [_at_level(self.tightest, own, level)]
+        return [*rates, *search]
 
 
 def _faster_steps(
@@ -194,12 +221,14 @@ def _faster_steps(
         new: list[Place] = []
         wider: list[WiderPlace] = []
         for part in parts:
-            new += [p for p in part.rates if not p.plays_at(factor) and p.plays_at(before)]
+            new += [place for place in part.rates if not place.plays_at(factor)]
             if part.windows is not None:
                 new += _new_places(part.windows, factor, known)
                 wider += _wider_places(part.windows, before, factor)
+        new = [place for place in new if not place.touches(known)]
         known += new
-        steps.append(Step(factor, None, _sorted(new), tuple(wider), (), len(known)))
+        breaks = tuple(spots(new))
+        steps.append(Step(factor, None, breaks, tuple(wider), (), len(spots(known))))
         before = factor
     return steps, known
 
@@ -244,29 +273,17 @@ def _bars(windows: Windows, first: int, after: int) -> frozenset[int]:
 
 
 def _slower_step(factor: float, written: Sequence[Place]) -> Step:
-    opens = [place for place in written if place.plays_at(factor)]
-    return Step(factor, None, (), (), _sorted(opens), len(written) - len(opens))
+    every = spots(written)
+    opens = tuple(place for place in every if place.plays_at(factor))
+    return Step(factor, None, (), (), opens, len(every) - len(opens))
 
 
 def _quiet_parts(parts: Iterable[_PartQuestion], known: Sequence[Place]) -> list[Place]:
     """The tightest place of each part that no tempo asked for breaks."""
     busy = {place.part for place in known}
-    quiet = [_tightest(part) for part in parts if part.part.name not in busy]
-    return [place for place in quiet if place is not None]
-
-
-def _tightest(part: _PartQuestion, level: Level | None = None) -> Place | None:
-    """The place of a part that breaks first at a level, its headroom at that level."""
-    own = part.part.session.level
-    level = level or own
-    places = list(part.rates) + [p for p in part.written if p.headroom_low == p.headroom_high]
-    if level is not own:
-        session = replace(part.part.session, level=level)
-        places = list(rate_places(replace(part.part, session=session), _ANY_TEMPO))
-    search = None if part.windows is None else part.windows.tightest()
-    if search is not None:
-        places.append(_at_level(search, own, level))
-    return min(places, key=lambda place: place.headroom, default=None)
+    quiet = [part for part in parts if part.part.name not in busy]
+    offered = [part.places(part.part.session.level) for part in quiet]
+    return [min(places, key=lambda place: place.headroom) for places in offered if places]
 
 
 def _at_level(place: Place, own: Level, level: Level) -> Place:
@@ -280,18 +297,17 @@ def _at_level(place: Place, own: Level, level: Level) -> Place:
     )
 
 
-def _fastest(parts: Iterable[_PartQuestion], level: Level) -> FastestTempo | None:
-    places = [place for part in parts if (place := _tightest(part, level)) is not None]
-    return _as_tempo(places, level)
-
-
-def _rest(parts: Iterable[_PartQuestion], level: Level) -> FastestTempo | None:
+def _rest(
+    parts: Iterable[_PartQuestion], written: Sequence[Place], level: Level
+) -> FastestTempo | None:
     """The fastest tempo once everything that is too fast as written has been rewritten."""
     places: list[Place] = []
     for part in parts:
-        places += part.rates
+        places += [place for place in part.rates if not place.touches(written)]
         if part.windows is not None:
-            place = part.windows.tightest(~part.windows.covered(1.0))
+            own = [place for place in written if place.part == part.part.name]
+            gone = {note for place in own for note in place.note_indices}
+            place = part.windows.tightest(1.0, gone)
             places += [] if place is None else [place]
     return _as_tempo(places, level)
 
@@ -304,10 +320,6 @@ def _as_tempo(places: Sequence[Place], level: Level) -> FastestTempo | None:
     low = min(other.headroom_low for other in places)
     high = min(other.headroom_high for other in places)
     return FastestTempo(level, place.headroom, low, high, place)
-
-
-def _sorted(places: Iterable[Place]) -> tuple[Place, ...]:
-    return tuple(sorted(places, key=lambda p: (p.headroom, p.start.time_s, p.track, p.check)))
 
 
 def _curve(windows: Windows) -> Curve:

@@ -278,12 +278,19 @@ def _finger_action(
         down = np.where(weak, times.weak_fingers_s, times.finger_s)
         down = np.where(reused, np.where(barred, times.bar_s, times.same_finger_s), down)
         slowest = np.maximum(slowest, np.where(comes, down, 0.0))
-    action: NDArray[np.float64] = np.where(lifted, times.lift_s, 0.0)
-    one_of_two = np.full(shape, times.one_of_two_s)
-    action = np.where(new == 1, np.where(held > 0, one_of_two, slowest), action)
-    action = np.where(new > 1, np.maximum(np.full(shape, times.two_fingers_s), slowest), action)
-    stretched: NDArray[np.float64] = times.stretch_s * (after.is_stretched & (new > 0))
-    return action + stretched
+    action: NDArray[np.float64] = np.select(
+        [new > 1, (new == 1) & (held > 0), new == 1, lifted],
+        [
+            np.maximum(slowest, times.two_fingers_s),
+            np.full(shape, times.one_of_two_s),
+            slowest,
+            np.full(shape, times.lift_s),
+        ],
+        0.0,
+    )
+    stretched = np.where(after.is_stretched & (new > 0), times.stretch_s, 0.0)
+    total: NDArray[np.float64] = action + stretched
+    return total
 
 
 def _reuse(

@@ -228,7 +228,7 @@ def split_chord(job: tuple[Place, int]) -> list[Trial]:
 
 def measure_relations(works: Sequence[Work], count: int) -> list[Trial]:
     """Every relation on `count` pieces, as a section and with one player a part."""
-    places = list(enumerate(draw_places(works, count)))
+    places = list(enumerate(draw_places(works, count, bars=len(MAKERS) + 3)))
     jobs = [(place, index, players) for index, place in places for players in (None, 1)]
     rows = spread(same_findings, jobs)
     rows += spread(split_chord, [(place, index) for index, place in places])

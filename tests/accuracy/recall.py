@@ -1,6 +1,6 @@
 """How many injected faults are found, at the right bar and part, and what else they set off.
 
-Excerpts of sixteen bars are drawn from clean published quartets; each gets one fault in its
+Excerpts of eight bars are drawn from clean published quartets; each gets one fault in its
 middle, and the review of the faulty excerpt is compared with that of the clean one.
 """
 
@@ -9,7 +9,7 @@ from __future__ import annotations
 import tempfile
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from functools import cache
+from functools import cache, lru_cache
 from pathlib import Path
 from random import Random
 
@@ -22,8 +22,10 @@ from tests.accuracy.two_processes import spread
 SETTINGS = {"section": None, "one player": 1}
 """Players on every part; None leaves the product's own guess, a section at sight."""
 
-EXCERPT_BARS = 12
-MIDDLE_BARS = (5, 8)
+EXCERPT_BARS = 8
+MIDDLE_BARS = (3, 5)
+FEWEST_NOTES = 10
+"""Notes of every part in an excerpt."""
 SEED = "mockcheck recall 1"
 
 
@@ -33,6 +35,7 @@ class Place:
 
     work: Work
     first_bar: int
+    bars: int = EXCERPT_BARS
     is_whole: bool = False
 
     @property
@@ -40,7 +43,7 @@ class Place:
         """The place in words."""
         if self.is_whole:
             return self.work.name
-        return f"{self.work.name}, bars {self.first_bar}-{self.first_bar + EXCERPT_BARS - 1}"
+        return f"{self.work.name}, bars {self.first_bar}-{self.first_bar + self.bars - 1}"
 
 
 @dataclass(frozen=True)
@@ -83,14 +86,18 @@ def _whole(work: Work) -> Music:
     return with_programs(load_music(work))
 
 
+@lru_cache(maxsize=8)
 def clean_music(place: Place) -> Music:
+    """The music of a place without a fault."""
     music = _whole(place.work)
     if place.is_whole:
         return music
-    return with_programs(excerpt(music, place.first_bar, place.first_bar + EXCERPT_BARS - 1))
+    return with_programs(excerpt(music, place.first_bar, place.first_bar + place.bars - 1))
 
 
-def draw_places(works: Sequence[Work], count: int, kinds: Sequence[str] = ()) -> list[Place]:
+def draw_places(
+    works: Sequence[Work], count: int, kinds: Sequence[str] = (), bars: int = EXCERPT_BARS
+) -> list[Place]:
     """Excerpts in which every part plays and every kind of fault finds its place.
 
     Works are drawn in proportion to their notes.
@@ -101,13 +108,10 @@ def draw_places(works: Sequence[Work], count: int, kinds: Sequence[str] = ()) ->
         work = chance.choices(works, [work.notes for work in works])[0]
         music = _whole(work)
         last = music.bar_at(music.end - 1)
-        place = Place(work, chance.randint(1, last - EXCERPT_BARS))
-        start, end = (
-            music.bar_start(place.first_bar),
-            music.bar_start(place.first_bar + EXCERPT_BARS),
-        )
+        place = Place(work, chance.randint(1, last - bars), bars)
+        start, end = music.bar_start(place.first_bar), music.bar_start(place.first_bar + bars)
         if not all(
-            sum(start <= n.onset < end for n in part.notes) >= EXCERPT_BARS for part in music.parts
+            sum(start <= n.onset < end for n in part.notes) >= FEWEST_NOTES for part in music.parts
         ):
             continue
         if all(_fault_at(kind, place, len(places)) is not None for kind in kinds):

@@ -6,7 +6,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from mockcheck.checks._registry import all_checks
-from mockcheck.model.finding import Severity
+from mockcheck.model.finding import Observation, Severity
 from mockcheck.model.session import Session
 from tests.phrases import findings, phrase
 
@@ -91,17 +91,32 @@ def test_a_repeated_note_takes_a_new_bow() -> None:
     assert findings(CHECK, solo("(C5:3 C5:3 C5:3 C5:3) | r:4")) == []
 
 
-def test_notes_that_only_touch_are_no_slur_that_somebody_drew() -> None:
-    part = phrase(solo(LONG_SLUR))
-    notes = part.notes
-    touching = replace(
-        notes,
-        release_ticks=np.append(notes.onset_ticks[1:], notes.release_ticks[-1]),
-        release_s=np.append(notes.onset_s[1:], notes.release_s[-1]),
+def touching(bars: str) -> list[Observation]:
+    """What the check sees when the notes of a slur only touch, without overlapping."""
+    part = phrase(solo(bars))
+    notes = replace(
+        part.notes,
+        release_ticks=np.append(part.notes.onset_ticks[1:], part.notes.release_ticks[-1]),
+        release_s=np.append(part.notes.onset_s[1:], part.notes.release_s[-1]),
     )
     check = all_checks()[CHECK]
-    found = list(check.find(replace(part, notes=touching), check.params()))
-    assert [observation.severity for observation in found] == [Severity.AWKWARD]
+    return list(check.find(replace(part, notes=notes), check.params()))
+
+
+def test_notes_that_only_touch_are_no_slur_that_somebody_drew() -> None:
+    short = " | ".join(["C5:2 D5:2"] * 7)
+    assert [found.severity for found in touching(f"({short})")] == [Severity.AWKWARD]
+    assert [f.severity for f in findings(CHECK, solo(f"({short})"))] == [Severity.IMPOSSIBLE]
+
+
+def test_long_notes_that_only_touch_have_their_own_bows() -> None:
+    assert touching(LONG_SLUR) == []
+
+
+def test_a_held_note_is_found_beside_notes_that_touch_it() -> None:
+    found = touching("(C5:25 D5:1 E5:1 F5:1)")
+    assert [observation.severity for observation in found] == [Severity.IMPOSSIBLE]
+    assert len(found[0].note_indices) == 1
 
 
 def test_less_sure_where_no_dynamics_are_drawn() -> None:

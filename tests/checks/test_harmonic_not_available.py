@@ -43,10 +43,10 @@ def test_the_g_a_fifth_above_the_octave_is_fine() -> None:
 
 
 def test_a_harmonic_on_a_low_note_is_impossible() -> None:
-    found = findings(CHECK, harmonics("G5:4 | G3:2 Ab3:2"))
+    found = findings(CHECK, harmonics("G5:4 | G3:2 Ab3:1 A3:1"))
     assert [finding.severity for finding in found] == [Severity.IMPOSSIBLE]
     assert (found[0].start.bar, found[0].start.beat) == (2, 1)
-    assert found[0].pitches == (55, 56)
+    assert found[0].pitches == (55, 56, 57)
     assert (found[0].evidence[0].measured, found[0].evidence[0].limit) == (0, 1)
 
 
@@ -66,6 +66,11 @@ def test_the_tolerance_can_be_set_for_a_session() -> None:
 
 def test_an_ordinary_note_is_another_question() -> None:
     assert findings(CHECK, harmonics("Ab3:4", "violin")) == []
+
+
+def test_a_good_harmonic_between_two_bad_ones_parts_them() -> None:
+    found = findings(CHECK, harmonics("Ab3:1 G5:1 A3:1 G5:1"))
+    assert [finding.pitches for finding in found] == [(56,), (57,)]
 
 
 def test_far_apart_harmonics_are_reported_apart() -> None:

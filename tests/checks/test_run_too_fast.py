@@ -50,8 +50,20 @@ def test_just_inside_and_just_outside_the_headroom_it_states() -> None:
 
 
 def test_heavier_instruments_are_slower() -> None:
-    assert findings(CHECK, semiquavers(128)) == []
-    assert findings(CHECK, semiquavers(128, "cello")) != []
+    headroom = {
+        instrument: findings(CHECK, semiquavers(300, instrument))[0].evidence[0].measured
+        for instrument in ("violin", "viola", "cello")
+    }
+    assert headroom["violin"] > headroom["viola"] > headroom["cello"]
+
+
+def test_an_ornament_is_never_impossible() -> None:
+    music = "violin 4/4 q=120 players=8 | A4:2 (Bb4:1/16 A4:1/16 G4:1/16) A4:29/16 | A4:4 |"
+    assert worst(music) <= Severity.RISKY
+    longer = (
+        "violin 4/4 q=120 players=8 | A4:2 (A3:1/16 A5:1/16 A3:1/16 A5:1/16 A3:1/16) A4:27/16 |"
+    )
+    assert worst(longer) == Severity.IMPOSSIBLE
 
 
 def test_better_prepared_players_are_faster() -> None:

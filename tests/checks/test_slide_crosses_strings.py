@@ -40,6 +40,15 @@ def test_a_fall_below_the_lowest_string_is_impossible() -> None:
     assert found[0].evidence[0].measured == pytest.approx(4, abs=0.2)
 
 
+def test_a_slide_wider_than_a_string_is_impossible() -> None:
+    # Only the G string has Ab3; its board ends about two and a half octaves up (common practice).
+    music = "violin 4/4 q=60 | Ab3:2 cc84@3=56 {}:2 |"
+    assert findings(CHECK, music.format("C6")) == []
+    (found,) = findings(CHECK, music.format("G6"))
+    assert found.severity is Severity.IMPOSSIBLE
+    assert (found.evidence[0].measured, found.evidence[0].limit) == (35, 30)
+
+
 def test_just_inside_and_just_outside_one_string() -> None:
     # A semitone above the open string is the lowest place of a finger.
     assert findings(CHECK, "violin 4/4 q=60 | Ab3:2> Eb4:2 |") == []
