@@ -83,8 +83,8 @@ class Run:
 
     @property
     def per_beat(self) -> float:
-        """Notes in a beat where the run is densest."""
-        return max(stretch.per_beat for stretch in self.stretches)
+        """Notes in a beat where the run has most."""
+        return max(self.stretches, key=lambda stretch: stretch.after - stretch.first).per_beat
 
     @property
     def last(self) -> int:
@@ -114,18 +114,15 @@ def find_run(part: PlayedPart, passage: TightPassage) -> Run | None:
     rows = np.arange(begin, end, dtype=np.int64)
     around = excerpt(part, rows)
     player = player_line(around)
-    if player is None:
-        return None
+    assert player is not None, "a hand takes the notes of a passage"
     wanted = set(passage.note_indices)
     inside = [
         event
         for event, notes in enumerate(player.notes)
         if all(int(rows[note]) in wanted for note in notes)
     ]
-    if len(inside) < 2:
-        return None
-    gap_s = player.line.gap_s
-    first, last = _whole_run(gap_s, inside[0], inside[-1], passage.ratio)
+    gap_s = np.diff(player.line.onset_s)
+    first, last = _whole_run(gap_s, inside, passage.ratio) if inside else (0, 0)
     if not 2 <= last - first <= MOST_NOTES:
         return None
     ticks = np.array(
@@ -191,8 +188,7 @@ def as_played(run: Run, events: list[int], onset_ticks: list[int]) -> PlayedPart
 def ratio_of(part: PlayedPart) -> float:
     """Time needed over time available at the session's level, over the whole excerpt at once."""
     player = player_line(part)
-    if player is None or len(player.line.events) < 2:
-        return 0.0
+    assert player is not None, "a hand takes the notes of a run"
     line = player.line
     steps = zip(line.events[:-1], line.events[1:], line.strokes[1:], strict=True)
     seconds = np.stack([_seconds(player.board, player.hand, Pair(*step)) for step in steps])
@@ -210,15 +206,14 @@ def _seconds(board: Fingerboard, hand: Hand, pair: Pair) -> NDArray[np.float32]:
     return seconds
 
 
-def _whole_run(gap_s: NDArray[np.float64], first: int, last: int, ratio: float) -> tuple[int, int]:
-    """First and last event once neighbours as fast are in, and calm ones at the ends are out."""
+def _whole_run(gap_s: NDArray[np.float64], inside: list[int], ratio: float) -> tuple[int, int]:
+    """First and last event: neighbours as fast come in, a note held from before stays out."""
+    first, last = inside[0], inside[-1]
     playable_s = float(np.median(gap_s[first:last])) * ratio
     while first > 0 and gap_s[first - 1] < playable_s:
         first -= 1
     while last < len(gap_s) and gap_s[last] < playable_s:
         last += 1
-    while last - first > 1 and gap_s[last - 1] > _LANDS_AFTER * playable_s:
-        last -= 1
     while last - first > 1 and gap_s[first] > _LANDS_AFTER * playable_s:
         first += 1
     return first, last
@@ -270,17 +265,17 @@ def _stretches(
 
 
 def _on_beats(beats: NDArray[np.float64], first: int, after: int) -> list[int]:
-    """Events on beats inside a run, one for each beat that neither of its ends stands for."""
-    nearest: dict[int, int] = {}
-    for event in range(first + 1, after):
-        if _is_near_beat(beats, event):
-            beat = round(float(beats[event]))
-            held = nearest.setdefault(beat, event)
-            if abs(beats[event] - beat) < abs(beats[held] - beat):
-                nearest[beat] = event
+    """Events on beats inside a run, without the beats that its ends stand for.
+
+    Near a beat is less than half a gap, so no two events are near the same one.
+    """
     ends = [event for event in (first, after) if event < len(beats)]
     taken = {round(float(beats[event])) for event in ends if _is_near_beat(beats, event)}
-    return sorted(event for beat, event in nearest.items() if beat not in taken)
+    return [
+        event
+        for event in range(first + 1, after)
+        if _is_near_beat(beats, event) and round(float(beats[event])) not in taken
+    ]
 
 
 def _turns(pitches: NDArray[np.int64], first: int, last: int) -> tuple[int, ...]:

@@ -13,6 +13,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -127,9 +128,9 @@ def thin_run(part: PlayedPart, passage: TightPassage) -> Thinned | None:
 
     Returns
     -------
-    None where leaving notes out is no help: a leap, a melody of up to four notes a beat, a figure
-    that turns all the time, or more than 64 notes. First and last note, landing, notes on beats and
-    turns always stay; the others stay in their order.
+    None where leaving notes out is no help: a leap, repeated notes, a melody of up to four
+    notes a beat, a figure that turns all the time, or more than 64 notes. First and last note,
+    landing, notes on beats and turns always stay; the others stay in their order.
     """
     run = None if passage.is_leap else find_run(part, passage)
     return None if run is None else _thin(run, passage.ratio)
@@ -145,19 +146,42 @@ def suggest_thinning(part: PlayedPart, passage: TightPassage) -> str:
 
 
 def _thin(run: Run, ratio: float) -> Thinned | None:
-    if run.per_beat < THINNING.least_per_beat:
+    if _is_repetition(run) or run.per_beat < THINNING.least_per_beat:
         return None
-    for per_beat in _candidates(run, ratio):
-        end = _end_that_matters(run)
-        for bias in dict.fromkeys((end, 0, -end)):
-            kept = _chosen(run, per_beat, bias)
-            if kept is None:
-                return None
-            onset_ticks = _even_ticks(run, kept)
-            thinner = ratio_of(as_played(run, *_with_landing(run, kept, onset_ticks)))
-            if thinner <= _LIMIT:
-                return _thinned(run, kept, onset_ticks, per_beat, thinner)
+    for per_beat, bias in _trials(run, ratio):
+        kept = _chosen(run, per_beat, bias)
+        if kept is None:
+            return None
+        if len(kept) == run.after - run.first:
+            continue
+        onset_ticks = _even_ticks(run, kept)
+        thinner = ratio_of(as_played(run, *_with_landing(run, kept, onset_ticks)))
+        if thinner <= _LIMIT:
+            return _thinned(run, kept, onset_ticks, per_beat, thinner)
     return None
+
+
+def _trials(run: Run, ratio: float) -> Iterator[tuple[int, int]]:
+    """Notes a beat, and the end near which they stay, in the order in which they are worth trying.
+
+    Losing the notes at the end that matters is worth it only for two notes more.
+    """
+    end = _end_that_matters(run)
+    others = [bias for bias in (0, -end) if bias != end]
+    fuller: int | None = None
+    for per_beat in _candidates(run, ratio):
+        yield per_beat, end
+        if fuller is not None:
+            yield from ((fuller, bias) for bias in others)
+        fuller = per_beat
+    if fuller is not None:
+        yield from ((fuller, bias) for bias in others)
+
+
+def _is_repetition(run: Run) -> bool:
+    """Most notes repeat the one before: a matter of the bow, not of a run."""
+    events = run.player.line.events[run.first : run.after]
+    return 2 * sum(before == after for before, after in pairwise(events)) > len(events)
 
 
 def _with_landing(run: Run, kept: list[int], onset_ticks: list[int]) -> tuple[list[int], list[int]]:
@@ -319,10 +343,9 @@ def _keeping(run: Run, passage: TightPassage) -> Iterator[str]:
     count, gone = len(thinned.kept), len(thinned.left_out)
     before = "" if thinned.landing is None else f" before {name[thinned.landing]}"
     head = f"keep {count} of the {count + gone} notes{before}, evenly spaced"
-    if len({name[note] for note in (*thinned.kept, *thinned.left_out)}) == 1:
-        yield head
-    elif gone <= min(count, _NAMED):
-        yield f"{head}: leave out {_listed(name, thinned.left_out)} {thinned.where}"
+    if gone <= min(count, _NAMED):
+        where = f" {thinned.where}" if gone > 1 else ""
+        yield f"{head}: leave out {_listed(name, thinned.left_out)}{where}"
     elif count <= _NAMED:
         yield f"{head}: {_listed(name, thinned.kept)}"
     else:

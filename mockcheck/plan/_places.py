@@ -7,7 +7,7 @@ Every place then scales exactly, and at the written tempo it is the review's own
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -63,6 +63,11 @@ class Place:
     written_bpm: float | None
     binding: str
 
+    @property
+    def is_rate(self) -> bool:
+        """Whether a rate decides, as of plucking, and not the search over fingerings."""
+        return self.check not in (RUN, LEAP)
+
     def plays_at(self, factor: float) -> bool:
         """Whether it goes at this share of the written tempo; exactly on the limit it does."""
         return factor <= self.headroom * (1 + 1e-9)
@@ -70,8 +75,7 @@ class Place:
     def touches(self, others: Iterable[Place]) -> bool:
         """Whether it shares a note with one of the other places."""
         return any(
-            other.part == self.part
-            and not set(other.note_indices).isdisjoint(self.note_indices)
+            other.part == self.part and not set(other.note_indices).isdisjoint(self.note_indices)
             for other in others
         )
 
@@ -109,14 +113,16 @@ def passages_as_places(part: PlayedPart, factor: float) -> Iterator[Place]:
         yield _place(part, item, rows, (nominal, low, high), passage.binding)
 
 
-def places_between(part: PlayedPart, first: int, after: int, factor: float) -> list[Place]:
+def places_between(
+    part: PlayedPart, first: int, after: int, factor: float, gone: Collection[int] = ()
+) -> list[Place]:
     """What is too fast at `factor` times the tempo among the notes from `first` to `after`.
 
-    A few notes on either side are looked at as well, since the hand comes from there.
+    A few notes on either side are looked at as well, since the hand comes from there; notes in
+    `gone` are not.
     """
-    rows = np.arange(
-        max(first - _CONTEXT_NOTES, 0), min(after + _CONTEXT_NOTES, len(part.notes)), dtype=np.int64
-    )
+    around = range(max(first - _CONTEXT_NOTES, 0), min(after + _CONTEXT_NOTES, len(part.notes)))
+    rows = np.array([note for note in around if note not in gone], np.int64)
     searched = with_headroom(excerpt(part, rows), slower_times(factor))
     return [
         replace(place, note_indices=tuple(rows[list(place.note_indices)].tolist()))

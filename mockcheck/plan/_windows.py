@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Container, Iterator
+from collections.abc import Collection, Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -11,13 +11,10 @@ from numpy.typing import NDArray
 from mockcheck.infer.fingering import BURST_EVENTS, SUSTAINED_EVENTS, prepare, solve
 from mockcheck.infer.headroom import level_factor
 from mockcheck.infer.lines import PlayerLine, player_line
-from mockcheck.model.columns import stretches
 from mockcheck.model.played import PlayedPart
 from mockcheck.plan._places import Place, places_between
 from mockcheck.playing.motion import MotionTimes
 
-_TIGHT_SHARE = 0.6
-"""Movements with at least this share of the worst ratio belong to a tight stretch."""
 _JUST_ABOVE = (1.0005, 1.02, 1.1)
 _TOLERANCE = 1e-6
 
@@ -48,50 +45,50 @@ class Windows:
     tight_event: NDArray[np.int64]
     path_ratio: NDArray[np.float64]
 
-    def covered(self, factor: float) -> NDArray[np.bool_]:
-        """Events inside a window that does not go at `factor` times the tempo, shape (events,)."""
+    def covered(self, factor: float, gone: Collection[int] = ()) -> NDArray[np.bool_]:
+        """Events inside a window that does not go at `factor` times the tempo, shape (events,).
+
+        Windows with a note in `gone` do not count.
+        """
         edges = np.zeros(len(self.player.notes) + 1, np.int64)
-        hard = self.ratio * factor > 1 + _TOLERANCE
+        hard = (self.ratio * factor > 1 + _TOLERANCE) & self._clear_of(gone)
         np.add.at(edges, self.first[hard], 1)
         np.add.at(edges, (self.first + self.moves + 1)[hard], -1)
         return np.cumsum(edges[:-1]) > 0
 
-    def tight_stretches(self, factor: float) -> list[tuple[int, int]]:
-        """First event and the one after the last of each stretch too fast at that tempo.
+    def _clear_of(self, gone: Collection[int]) -> NDArray[np.bool_]:
+        """Windows without any of these notes, shape (windows,)."""
+        barred = [any(note in gone for note in notes) for notes in self.player.notes]
+        before = np.concatenate([[0], np.cumsum(barred)])
+        is_clear: NDArray[np.bool_] = before[self.first + self.moves + 1] == before[self.first]
+        return is_clear
 
-        The calm events that only fill its windows are left out.
+    def move_ratio(self) -> NDArray[np.float64]:
+        """How tight each movement is, shape (events - 1,).
+
+        A window counts where its worst movement is; elsewhere a movement is as tight as on the
+        printed path, but no tighter than the bursts around it have to be.
         """
-        found = []
-        for first, after in stretches(self.covered(factor)):
-            ratio = self.path_ratio[first : after - 1]
-            tight = np.flatnonzero(ratio >= _TIGHT_SHARE * ratio.max())
-            found.append((first + int(tight[0]), first + int(tight[-1]) + 2))
-        return found
+        size = len(self.path_ratio)
+        moves = int(self.moves[0])
+        bursts = self.ratio[: size - moves + 1]
+        padded = np.pad(bursts, moves - 1)
+        around = np.lib.stride_tricks.sliding_window_view(padded, moves).max(axis=1)
+        ratio: NDArray[np.float64] = np.minimum(self.path_ratio, around)
+        np.maximum.at(ratio, self.tight_event, self.ratio)
+        return ratio
 
     def notes_of(self, first: int, after: int) -> NDArray[np.int64]:
         """Note indices of a stretch of events, rising."""
         members = {note for notes in self.player.notes[first:after] for note in notes}
         return np.array(sorted(members), np.int64)
 
-    def tightest(self, playable_at: float = 0.0, gone: Container[int] = ()) -> Place | None:
-        """The place that decides how fast the part can go.
+    def tightest(self, gone: Collection[int] = ()) -> Place | None:
+        """The place that decides how fast the part can go, if the notes in `gone` do not count.
 
-        Parameters
-        ----------
-        playable_at
-            Only windows clear of everything that is too fast at this share of the tempo count.
-        gone
-            Notes that do not count either.
-
-        Returns
-        -------
         None where nothing is left to decide anything.
         """
-        barred = self.covered(playable_at)
-        barred |= [any(note in gone for note in notes) for notes in self.player.notes]
-        before = np.concatenate([[0], np.cumsum(barred)])
-        is_clear = before[self.first + self.moves + 1] == before[self.first]
-        open_windows = np.flatnonzero((self.ratio > 0) & is_clear)
+        open_windows = np.flatnonzero((self.ratio > 0) & self._clear_of(gone))
         if not len(open_windows):
             return None
         worst = int(open_windows[self.ratio[open_windows].argmax()])
@@ -99,7 +96,7 @@ class Windows:
         notes = self.notes_of(first, first + int(self.moves[worst]) + 1)
         for above in _JUST_ABOVE:
             factor = above / float(self.ratio[worst])
-            places = places_between(self.part, int(notes[0]), int(notes[-1]) + 1, factor)
+            places = places_between(self.part, int(notes[0]), int(notes[-1]) + 1, factor, gone)
             if places:
                 return min(places, key=lambda place: place.headroom)
         return None

@@ -9,9 +9,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from mockcheck.infer.headroom import level_factor
+from mockcheck.model.columns import stretches
 from mockcheck.model.played import PlayedPart, PlayedScore
 from mockcheck.model.session import Level
-from mockcheck.model.time import Location
 from mockcheck.plan._places import (
     Place,
     in_order,
@@ -28,15 +28,8 @@ USUAL_STEPS = (0.80, 0.90, 0.95, 1.02, 1.05, 1.10, 1.15, 1.20)
 _ANY_TEMPO = 64.0
 """Times the written tempo; nothing with two notes goes at that."""
 _SAME = 1e-9
-
-
-@dataclass(frozen=True)
-class WiderPlace:
-    """A place that was too fast already, and at a faster tempo takes in more bars."""
-
-    part: str
-    start: Location
-    end: Location
+_NEARLY = 1.1
+_LEAST_RATIO = 1e-6
 
 
 @dataclass(frozen=True)
@@ -51,8 +44,6 @@ class Step:
         What the first tempo becomes, quarter notes a minute; None where the file counts frames.
     breaks
         Spots that go as written, and at every smaller step asked for, and not here.
-    wider
-        Places that take in more bars than at the step before.
     opens
         Spots that are too fast as written and go here.
     too_fast
@@ -62,7 +53,6 @@ class Step:
     factor: float
     bpm: float | None
     breaks: tuple[Place, ...]
-    wider: tuple[WiderPlace, ...]
     opens: tuple[Place, ...]
     too_fast: int
 
@@ -84,10 +74,10 @@ class FastestTempo:
 
 @dataclass(frozen=True)
 class Curve:
-    """How tight one part is all along: the place of each window's tightest movement.
+    """How tight one part is all along, movement by movement.
 
-    `onset_ticks` rises; `headroom` is the fastest playable tempo over the written one of that
-    window at the session's level. Both have shape (windows,).
+    `onset_ticks` is where each movement begins; `headroom` is the fastest playable tempo over the
+    written one there, at the session's level. Both have shape (events - 1,).
     """
 
     part: PlayedPart
@@ -152,9 +142,12 @@ def answer_tempo(played: PlayedScore, factors: Sequence[float] = USUAL_STEPS) ->
     Not modelled: that long notes need more bow at a slower tempo.
     """
     asked = sorted({factor for factor in factors if abs(factor - 1) > _SAME})
-    parts = [_PartQuestion.of(part, max([1.0, *asked])) for part in played.parts]
-    parts = [part for part in parts if part.windows is not None or part.rates]
+    fastest_asked = max([1.0, *asked])
+    solved = [windows_of(part, fastest_asked) for part in played.parts]
+    parts = [_PartQuestion.of(windows, fastest_asked) for windows in solved if windows is not None]
     written = [place for part in parts for place in part.written]
+    # The review names the worst window of neighbours; where others do not go either, they count.
+    written += [place for part in parts for place in _new_places(part.windows, 1.0, written)]
     faster, known = _faster_steps(parts, [factor for factor in asked if factor > 1], written)
     slower = [_slower_step(factor, written) for factor in asked if factor < 1]
     bpm = played.score.tempo_map.bpm_at(0)
@@ -170,7 +163,7 @@ def answer_tempo(played: PlayedScore, factors: Sequence[float] = USUAL_STEPS) ->
         fastest=tuple(tempo for tempo in fastest if tempo is not None),
         rest=_rest(parts, written, played.session.level) if written else None,
         steps=tuple(steps),
-        curves=tuple(_curve(part.windows) for part in parts if part.windows is not None),
+        curves=tuple(_curve(part.windows) for part in parts),
         not_judged=tuple(part.name for part in played.parts if part.instrument.is_ensemble),
     )
 
@@ -179,103 +172,90 @@ def answer_tempo(played: PlayedScore, factors: Sequence[float] = USUAL_STEPS) ->
 class _PartQuestion:
     """One part: its windows and the tightest of them, what is too fast as written, and its rates.
 
-    `rates` are the places that would be too fast at some tempo for a rate, without those that
-    are already.
+    `rates` are places that a rate makes too fast at a faster tempo only.
     """
 
-    part: PlayedPart
-    windows: Windows | None
+    windows: Windows
     tightest: Place | None
     written: tuple[Place, ...]
     rates: tuple[Place, ...]
 
     @classmethod
-    def of(cls, part: PlayedPart, fastest: float) -> _PartQuestion:
+    def of(cls, windows: Windows, fastest: float) -> _PartQuestion:
+        part = windows.part
         written = (*passages_as_places(part, 1.0), *rate_places(part, 1.0))
-        rates = tuple(rate_places(part, _ANY_TEMPO))
-        # Where a rate is too high already, the review's own place stands for it.
-        others = tuple(
-            place
-            for place in rates
-            if not place.touches(other for other in written if other.check == place.check)
-        )
-        windows = windows_of(part, fastest)
-        tightest = None if windows is None else windows.tightest()
-        return cls(part, windows, tightest, written, others)
+        rates = tuple(_rates(part, written, fastest))
+        return cls(windows, windows.tightest(), written, rates)
+
+    @property
+    def part(self) -> PlayedPart:
+        return self.windows.part
 
     def places(self, level: Level) -> list[Place]:
         """What may decide how fast the part goes at a level, with the headroom at that level."""
         own = self.part.session.level
-        session = replace(self.part.session, level=level)
-        rates = rate_places(replace(self.part, session=session), _ANY_TEMPO)
-        search = [] if self.tightest is None else [_at_level(self.tightest, own, level)]
-        return [*rates, *search]
+        places = [] if self.tightest is None else [_at_level(self.tightest, own, level)]
+        if self.rates or any(place.is_rate for place in self.written):
+            session = replace(self.part.session, level=level)
+            places += _rates(replace(self.part, session=session))
+        return places
+
+
+def _rates(part: PlayedPart, written: Sequence[Place] = (), fastest: float = 0.0) -> list[Place]:
+    """Where a rate limits the tempo: all up to `fastest`, and the tightest wherever it lies.
+
+    Where a rate is too high as written, the review's own place stands for it.
+    """
+
+    def unknown(factor: float) -> list[Place]:
+        return [
+            place
+            for place in rate_places(part, factor)
+            if not place.touches(other for other in written if other.check == place.check)
+        ]
+
+    somewhere = unknown(_ANY_TEMPO)
+    if not somewhere:
+        return []
+    # Checks round what they print; close to the limit that does no harm.
+    return unknown(max(fastest, _NEARLY * min(place.headroom for place in somewhere)))
 
 
 def _faster_steps(
     parts: Sequence[_PartQuestion], factors: Sequence[float], written: Sequence[Place]
 ) -> tuple[list[Step], list[Place]]:
     known = list(written)
-    steps, before = [], 1.0
+    steps = []
     for factor in factors:
         new: list[Place] = []
-        wider: list[WiderPlace] = []
         for part in parts:
             new += [place for place in part.rates if not place.plays_at(factor)]
-            if part.windows is not None:
-                new += _new_places(part.windows, factor, known)
-                wider += _wider_places(part.windows, before, factor)
-        new = [place for place in new if not place.touches(known)]
-        known += new
-        breaks = tuple(spots(new))
-        steps.append(Step(factor, None, breaks, tuple(wider), (), len(spots(known))))
-        before = factor
+            new += _new_places(part.windows, factor, known)
+        breaks = spots(place for place in new if not place.touches(known))
+        known += breaks
+        steps.append(Step(factor, None, tuple(breaks), (), len(spots(known))))
     return steps, known
 
 
 def _new_places(windows: Windows, factor: float, known: Sequence[Place]) -> list[Place]:
-    taken = {
-        note for place in known if place.part == windows.part.name for note in place.note_indices
-    }
+    """Too fast at `factor` times the tempo, without a note of any place known before."""
+    gone = _notes_of(known, windows.part)
     found: list[Place] = []
-    for first, after in windows.tight_stretches(factor):
+    for first, after in stretches(windows.covered(factor, gone)):
         notes = windows.notes_of(first, after)
-        if taken.isdisjoint(notes.tolist()):
-            found += places_between(windows.part, int(notes[0]), int(notes[-1]) + 1, factor)
+        found += places_between(windows.part, int(notes[0]), int(notes[-1]) + 1, factor, gone)
     return [place for place in found if not place.plays_at(factor)]
 
 
-def _wider_places(windows: Windows, before: float, factor: float) -> list[WiderPlace]:
-    """Stretches that grew over a bar line since the step before."""
-    smaller = [_bars(windows, *stretch) for stretch in windows.tight_stretches(before)]
-    wider = []
-    for first, after in windows.tight_stretches(factor):
-        start, end = _ends(windows, first, after)
-        bars = _bars(windows, first, after)
-        inside = [old for old in smaller if not bars.isdisjoint(old)]
-        if inside and not bars <= frozenset.union(*inside):
-            wider.append(WiderPlace(windows.part.name, start, end))
-    return wider
-
-
-def _ends(windows: Windows, first: int, after: int) -> tuple[Location, Location]:
-    notes, part = windows.notes_of(first, after), windows.part
-    ticks = part.notes.onset_ticks[notes]
-    return part.locate_onset(int(ticks.min())), part.locate_onset(int(ticks.max()))
-
-
-def _bars(windows: Windows, first: int, after: int) -> frozenset[int]:
-    """Bars a stretch lies in; whole seconds where there are none."""
-    start, end = _ends(windows, first, after)
-    if start.bar is None or end.bar is None:
-        return frozenset(range(int(start.time_s), int(end.time_s) + 1))
-    return frozenset(range(start.bar, end.bar + 1))
+def _notes_of(places: Iterable[Place], part: PlayedPart) -> frozenset[int]:
+    own = [place.note_indices for place in places if place.part == part.name]
+    return frozenset(note for notes in own for note in notes)
 
 
 def _slower_step(factor: float, written: Sequence[Place]) -> Step:
     every = spots(written)
     opens = tuple(place for place in every if place.plays_at(factor))
-    return Step(factor, None, (), (), opens, len(every) - len(opens))
+    return Step(factor, None, (), opens, len(every) - len(opens))
 
 
 def _quiet_parts(parts: Iterable[_PartQuestion], known: Sequence[Place]) -> list[Place]:
@@ -304,11 +284,8 @@ def _rest(
     places: list[Place] = []
     for part in parts:
         places += [place for place in part.rates if not place.touches(written)]
-        if part.windows is not None:
-            own = [place for place in written if place.part == part.part.name]
-            gone = {note for place in own for note in place.note_indices}
-            place = part.windows.tightest(1.0, gone)
-            places += [] if place is None else [place]
+        place = part.windows.tightest(_notes_of(written, part.part))
+        places += [] if place is None else [place]
     return _as_tempo(places, level)
 
 
@@ -323,9 +300,6 @@ def _as_tempo(places: Sequence[Place], level: Level) -> FastestTempo | None:
 
 
 def _curve(windows: Windows) -> Curve:
-    notes = [windows.player.notes[event][-1] for event in windows.tight_event.tolist()]
-    ticks = windows.part.notes.onset_ticks[notes]
-    order = np.argsort(ticks, kind="stable")
-    with np.errstate(divide="ignore"):
-        headroom = 1 / windows.ratio
-    return Curve(windows.part, ticks[order], headroom[order])
+    newest = [notes[-1] for notes in windows.player.notes[:-1]]
+    ratio = np.maximum(windows.move_ratio(), _LEAST_RATIO)
+    return Curve(windows.part, windows.part.notes.onset_ticks[newest], 1 / ratio)

@@ -172,14 +172,12 @@ def _hand_places_for(
     """Places of the hand from which these fingers reach these stops."""
     if not all(_pair_fits(board, hand, *pair) for pair in _pairs(placed, fingers)):
         return
-    lowest = placed[0].stop
+    # The pairs hold among themselves; the lowest finger says where the hand is.
+    lowest, finger = placed[0].stop, fingers[0]
     for place, frame in hand_places(hand):
         if frame is not is_thumb or not lowest - FRAME_SEMITONES <= place <= lowest + 1:
             continue
-        if all(
-            _finger_reaches(board, hand, place, contact.stop, finger, is_thumb=is_thumb)
-            for contact, finger in zip(placed, fingers, strict=True)
-        ):
+        if _finger_reaches(board, hand, place, lowest, finger, is_thumb=is_thumb):
             yield place
 
 

@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 import json
+import math
 from collections.abc import Iterator, Sequence
+from itertools import groupby
 from pathlib import PureWindowsPath
 from typing import TYPE_CHECKING, Any
 
-from mockcheck.plan._places import Place
-from mockcheck.plan.retempo import FastestTempo, Step, TempoAnswer, WiderPlace
-from mockcheck.plots._words import count_of, place_words, printable
+from mockcheck.plan._places import Place, spots
+from mockcheck.plan.retempo import FastestTempo, Step, TempoAnswer
+from mockcheck.plots._words import count_of, place_list, place_words, printable
+from mockcheck.plots.headroom import bpm_words, interval_words, plays_up_to
 from mockcheck.report._verdict import LEVEL_WORDS
 from mockcheck.report.tables import cell
 from mockcheck.report.terminal import wrap
@@ -41,177 +44,165 @@ RETEMPO_COLUMNS = {
 """Order and kind of the columns of retempo.csv; the last is 0 for a place too fast as written, the
 change of the first step at which it is too fast, or empty where it plays at all of them."""
 
+_NARROWEST = 60
 _MOST_PLACES = 12
-_MOST_NAMED = 5
+_MOST_NAMED = 3
+_MOST_BARS = 8
+_ROOM_TO_SPARE = 1.5
+"""A part whose tightest place plays this many times as fast is not worth a line of its own."""
 
 
 def render_retempo(answer: TempoAnswer, width: int = 100) -> str:
     """A conductor reads how fast the cue goes, which bars decide, and what another tempo costs."""
     lines: list[str] = []
-    for text, indent in _paragraphs(answer):
-        lines += wrap(text, max(width, 60), indent=indent)
+    for block in (
+        _head(answer),
+        _whole_cue(answer),
+        _tight_places(answer),
+        _steps("Faster", [step for step in answer.steps if step.factor > 1]),
+        _steps("Slower", [step for step in answer.steps if step.factor < 1][::-1]),
+        _limits(answer),
+    ):
+        paragraphs = list(block)
+        if paragraphs and lines:
+            lines.append("")
+        for text, hanging in paragraphs:
+            indent = " " * (len(text) - len(text.lstrip(" ")))
+            lines += wrap(text.lstrip(" "), max(width, _NARROWEST), indent, " " * hanging)
     return "\n".join(lines)
 
 
-def _paragraphs(answer: TempoAnswer) -> Iterator[tuple[str, str]]:
-    yield _verdict(answer), "  "
-    level = answer.played.session.level
-    yield f"Judged at level {level}: {LEVEL_WORDS[level]}. {_scaling(answer)}", "  "
-    if answer.fastest:
-        yield "", ""
-        yield "The whole cue plays up to", ""
-        for tempo in answer.fastest:
-            yield f"  {tempo.level:10} {_tempo(answer, tempo)}", " " * 13
-    if answer.rest is not None:
-        yield f"  {'the rest':10} {_rest(answer, answer.rest)}", " " * 13
-    if answer.places:
-        yield "", ""
-        yield "The tightest places", ""
-        for place in answer.places[:_MOST_PLACES]:
-            yield f"  {_place(place)}", "      "
-        hidden = len(answer.places) - _MOST_PLACES
-        if hidden > 0:
-            yield f"  and {count_of(hidden, 'more place')}; --format csv lists them all", ""
-    yield from _other_tempos(answer)
-    if answer.not_judged:
-        names = ", ".join(printable(name) for name in answer.not_judged)
-        yield "", ""
-        yield (
-            (
-                f"Not judged: {names}. A patch for all strings has no hand to judge; give each"
-                " part a track of its own."
-            ),
-            "  ",
-        )
-    yield "", ""
-    yield (
-        (
-            "Only speed is judged here. Held notes last longer at a slower tempo: review the cue again"
-            " at the tempo you settle on."
-        ),
-        "  ",
-    )
-
-
-def _verdict(answer: TempoAnswer) -> str:
+def _head(answer: TempoAnswer) -> Iterator[tuple[str, int]]:
     file = printable(PureWindowsPath(answer.played.score.file).name)
     slow = answer.too_fast
     if slow:
         parts = count_of(len({place.part for place in slow}), "part")
-        return f"{file}: too fast as written, in {count_of(len(slow), 'place')} of {parts}."
-    if not answer.fastest:
-        return f"{file}: nothing here limits the tempo."
-    return f"{file}: plays as written."
+        yield f"{file}: too fast as written, in {count_of(len(slow), 'place')} of {parts}.", 2
+    elif answer.fastest:
+        yield f"{file}: plays as written.", 2
+    else:
+        yield f"{file}: nothing here limits the tempo.", 2
+    level = answer.played.session.level
+    yield f"Judged at level {level}: {LEVEL_WORDS[level]}. {_scaling(answer)}", 2
 
 
 def _scaling(answer: TempoAnswer) -> str:
+    tempo, said = answer.played.score.tempo_map, answer.played.session.tempo_bpm
     if answer.bpm is None:
         return "The file counts frames and names no tempo, so tempos are shares of its speed."
-    tempo = answer.played.score.tempo_map
-    if tempo.assumed:
+    if tempo.assumed and said is None:
         return "The file names no tempo, so quarter = 120 is taken; give tempo_bpm in the brief."
+    if tempo.assumed:
+        return f"Quarter = {bpm_words(answer.bpm)} is from the brief; the file names no tempo."
     if len(tempo.bpm) > 1:
-        return (
-            f"'Quarter =' is the first tempo, written {answer.bpm:.0f}; the others scale with it."
-        )
-    return f"Written: quarter = {answer.bpm:.0f}."
+        first = bpm_words(answer.bpm)
+        return f"'quarter =' is the first tempo, written {first}; the others scale alike."
+    return f"Written: quarter = {bpm_words(answer.bpm)}."
 
 
-def _tempo(answer: TempoAnswer, tempo: FastestTempo) -> str:
+def _whole_cue(answer: TempoAnswer) -> Iterator[tuple[str, int]]:
+    if not answer.fastest:
+        return
+    yield "The whole cue plays up to", 0
+    for tempo in answer.fastest:
+        yield f"  {tempo.level:10} {_tempo(answer, tempo)}", 13
+    if answer.rest is not None:
+        them = "that place is" if len(answer.too_fast) == 1 else "those places are"
+        yield f"  {'the rest':10} {_tempo(answer, answer.rest, f' once {them} rewritten')}", 13
+
+
+def _tempo(answer: TempoAnswer, tempo: FastestTempo, condition: str = "") -> str:
     return (
-        f"{_interval(tempo.low, tempo.high, answer.bpm)}, {tempo.factor:.0%} of the written tempo;"
-        f" {_where(tempo.decided_by)} decides"
+        f"{interval_words(tempo.low, tempo.high, answer.bpm)} ({tempo.factor:.0%}){condition}; what"
+        f" decides is {_where(tempo.decided_by)}"
     )
-
-
-def _rest(answer: TempoAnswer, tempo: FastestTempo) -> str:
-    count = count_of(len(answer.too_fast), "place")
-    return (
-        f"{_interval(tempo.low, tempo.high, answer.bpm)}, {tempo.factor:.0%}, once the {count} too"
-        f" fast as written {'is' if len(answer.too_fast) == 1 else 'are'} rewritten;"
-        f" {_where(tempo.decided_by)} decides"
-    )
-
-
-def _interval(low: float, high: float, bpm: float | None) -> str:
-    """'quarter = 112-128', or shares of the written speed where no tempo is known."""
-    if bpm is None:
-        ends, unit = (f"{low:.0%}", f"{high:.0%}"), "{} of its speed"
-    else:
-        ends, unit = (f"{bpm * low:.0f}", f"{bpm * high:.0f}"), "quarter = {}"
-    return unit.format(ends[0] if ends[0] == ends[1] else f"{ends[0]}-{ends[1]}")
 
 
 def _where(place: Place) -> str:
-    return f"{printable(place.part)}, {place_words(place.start, place.end)},"[:-1]
-
-
-def plays_up_to(place: Place) -> str:
-    """'plays up to quarter = 112-128, written 144'."""
-    words = f"plays up to {_interval(place.headroom_low, place.headroom_high, place.written_bpm)}"
-    return words if place.written_bpm is None else f"{words}, written {place.written_bpm:.0f}"
-
-
-def _place(place: Place) -> str:
-    return f"{_where(place)}: {plays_up_to(place)} ({place.headroom:.0%}): {place.binding}"
-
-
-def _other_tempos(answer: TempoAnswer) -> Iterator[tuple[str, str]]:
-    slower = [step for step in answer.steps if step.factor < 1]
-    faster = [step for step in answer.steps if step.factor > 1]
-    if faster:
-        yield "", ""
-        yield "Faster", ""
-        for step in faster:
-            yield f"  {_step_head(step)}  {_breaking(step)}", " " * 26
-    if slower:
-        yield "", ""
-        yield "Slower", ""
-        for step in reversed(slower):
-            yield f"  {_step_head(step)}  {_opening(step)}", " " * 26
-
-
-def _step_head(step: Step) -> str:
-    tempo = "" if step.bpm is None else f"quarter = {step.bpm:.0f}"
-    return f"{percent_words(step.factor):>7}  {tempo:13}"
-
-
-def percent_words(factor: float) -> str:
-    """'+5 %', '-12.5 %'."""
-    return f"{100 * (factor - 1):+.4g} %"
-
-
-def _breaking(step: Step) -> str:
-    words = []
-    if step.breaks:
-        words.append(f"breaks {_named([_until(place) for place in step.breaks])}")
-    if step.wider:
-        words.append(f"spreads to {_named([_span(place) for place in step.wider])}")
-    if words:
-        return "; ".join(words)
-    return "nothing more breaks" if step.too_fast else "everything plays"
-
-
-def _opening(step: Step) -> str:
-    if not step.too_fast:
-        return "everything plays"
-    left = f"{step.too_fast:,} still too fast"
-    if not step.opens:
-        return f"opens nothing; {left}"
-    return f"opens {_named([_where(place) for place in step.opens])}; {left}"
-
-
-def _until(place: Place) -> str:
-    return f"{_where(place)} (goes up to {percent_words(round(place.headroom, 3))})"
-
-
-def _span(place: WiderPlace) -> str:
     return f"{printable(place.part)}, {place_words(place.start, place.end)}"
 
 
-def _named(words: Sequence[str]) -> str:
-    rest = len(words) - _MOST_NAMED
-    return "; ".join(words[:_MOST_NAMED]) + (f"; and {rest:,} more" if rest > 0 else "")
+def _tight_places(answer: TempoAnswer) -> Iterator[tuple[str, int]]:
+    tight = [place for place in answer.places if place.headroom < _ROOM_TO_SPARE]
+    if tight:
+        yield "The tightest places", 0
+    for place in tight[:_MOST_PLACES]:
+        yield f"  {_where(place)}: {plays_up_to(place)}; what decides: {place.binding}", 6
+    if len(tight) > _MOST_PLACES:
+        more = count_of(len(tight) - _MOST_PLACES, "more place")
+        yield f"  and {more}; --format csv lists every one", 6
+    easy = spots(place for place in answer.places if place.headroom >= _ROOM_TO_SPARE)
+    tight_parts = {place.part for place in tight}
+    names = [
+        f"{printable(place.part)} ({place.headroom:.0%})"
+        for place in easy
+        if place.part not in tight_parts
+    ]
+    if names:
+        yield f"With room to spare: {', '.join(names)}", 2
+
+
+def _steps(title: str, steps: Sequence[Step]) -> Iterator[tuple[str, int]]:
+    """What each step adds to the one before; steps that add nothing share a line."""
+    if not steps:
+        return
+    yield title, 0
+    befores = [None, *steps[:-1]]
+    spoken = [(step, _change(step, before)) for step, before in zip(steps, befores, strict=True)]
+    for words, group in groupby(spoken, key=lambda pair: pair[1]):
+        run = [step for step, _ in group]
+        share = " to ".join(dict.fromkeys(percent_words(s.factor) for s in (run[0], run[-1])))
+        tempos = [bpm_words(step.bpm) for step in (run[0], run[-1]) if step.bpm is not None]
+        at = f", quarter = {'-'.join(dict.fromkeys(tempos))}" if tempos else ""
+        yield f"  {share}{at}: {words}", 6
+
+
+def percent_words(factor: float) -> str:
+    """'+5%', '-12.5%'."""
+    return f"{100 * (factor - 1):+.4g}%"
+
+
+def _change(step: Step, before: Step | None) -> str:
+    if not step.too_fast:
+        return "everything plays"
+    if step.factor < 1:
+        known = before.opens if before is not None else ()
+        new = [place for place in step.opens if place not in known]
+        opens = _named(new) if new else "nothing"
+        more = " more" if known and not new else ""
+        return f"opens {opens}{more}; {count_of(step.too_fast, 'place')} still too fast"
+    return f"breaks {_named(step.breaks)}" if step.breaks else "nothing more breaks"
+
+
+def _named(places: Sequence[Place]) -> str:
+    """A few places one by one with their limit, many by part and bar."""
+    if len(places) <= _MOST_NAMED:
+        return "; ".join(f"{_where(place)} (goes up to {_limit(place)})" for place in places)
+    by_part: dict[str, list[Place]] = {}
+    for place in sorted(places, key=lambda place: place.start.time_s):
+        by_part.setdefault(place.part, []).append(place)
+    return "; ".join(
+        f"{printable(part)}, {place_list((p.start for p in own), _MOST_BARS)}"
+        for part, own in by_part.items()
+    )
+
+
+def _limit(place: Place) -> str:
+    # Rounded down: what is named must itself go.
+    return percent_words(math.floor(1000 * place.headroom) / 1000)
+
+
+def _limits(answer: TempoAnswer) -> Iterator[tuple[str, int]]:
+    if answer.not_judged:
+        names = ", ".join(printable(name) for name in answer.not_judged)
+        yield (
+            f"Not judged: {names}. A patch for all strings has no hand to judge; give each part a"
+            " track of its own."
+        ), 2  # fmt: skip
+    yield (
+        "Only speed is judged here. Held notes last longer at a slower tempo: review the cue again"
+        " at the tempo you settle on."
+    ), 2  # fmt: skip
 
 
 def retempo_table(answer: TempoAnswer) -> pd.DataFrame:
@@ -221,7 +212,7 @@ def retempo_table(answer: TempoAnswer) -> pd.DataFrame:
     rows = [_row(answer, place) for place in answer.places]
     return pd.DataFrame(
         {
-            name: pd.Series([row[name] for row in rows], dtype=kind)  # type: ignore[call-overload]  # kinds are names of pandas dtypes
+            name: pd.Series([row[name] for row in rows], dtype=kind)
             for name, kind in RETEMPO_COLUMNS.items()
         }
     )
@@ -269,10 +260,6 @@ def render_retempo_json(answer: TempoAnswer) -> str:
                 "too_fast": step.too_fast,
                 "breaks": [row_of(place) for place in step.breaks],
                 "opens": [row_of(place) for place in step.opens],
-                "wider": [
-                    {"part": place.part, "start": place.start.to_dict(), "end": place.end.to_dict()}
-                    for place in step.wider
-                ],
             }
             for step in answer.steps
         ],

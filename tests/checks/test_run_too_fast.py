@@ -90,6 +90,23 @@ def test_the_tempo_it_offers_is_playable() -> None:
     assert findings(CHECK, semiquavers(low)) == []
 
 
+def test_it_says_which_notes_to_leave_out_of_a_run_that_can_be_thinned() -> None:
+    # Trade fact (common practice, no source): seventeen notes in a quarter are not playable as
+    # written, and some of them can go.
+    notes = "D4 E4 F#4 G4 A4 B4 C5 D5 E5 F#5 G5 A5 B5 C6 D6 E6 F#6".split()
+    run = " ".join(f"{name}:1/17" for name in notes)
+    found = findings(CHECK, f"violin 4/4 q=120 players=8 | A4:3 ({run} G6:4) |")
+    assert "of the 17 notes before G6" in found[0].suggestion
+
+
+def test_a_melody_is_not_thinned_but_shared_or_simplified() -> None:
+    section = findings(CHECK, semiquavers(200))[0].suggestion
+    assert "keep" not in section
+    assert "between desks" in section
+    soloist = findings(CHECK, semiquavers(200).replace("players=8", "players=1"))[0].suggestion
+    assert "desks" not in soloist
+
+
 @given(st.floats(60, 400))
 @settings(max_examples=25)
 def test_a_slower_tempo_is_never_worse(bpm: float) -> None:
