@@ -81,8 +81,7 @@ def with_headroom(part: PlayedPart, times: MotionTimes | None = None) -> PlayedP
     search = prepare(player.board, player.hand, player.line, times)
     factor = level_factor(part.session.level)
     solution = solve(search, factor)
-    first = int(solution.burst.argmax())
-    worst = _window_ratio(search, first) * factor
+    event, worst = _tightest_movement(search, int(solution.burst.argmax()))
     return replace(
         part,
         fingering=_fingering(part, player, search, solution),
@@ -90,15 +89,20 @@ def with_headroom(part: PlayedPart, times: MotionTimes | None = None) -> PlayedP
             _passage(part, player, search, solution, times, found)
             for found in _found_passages(solution, len(player.line.events))
         ),
-        headroom=1 / worst if worst > 0 else None,
-        headroom_tick=int(part.notes.onset_ticks[player.notes[first][0]]),
+        headroom=1 / (worst * factor) if worst > 0 else None,
+        headroom_tick=int(part.notes.onset_ticks[player.notes[event][0]]),
     )
 
 
-def _window_ratio(search: Search, first: int) -> float:
-    """Worst ratio of one burst for a soloist, to the last bit of 64."""
+def _tightest_movement(search: Search, first: int) -> tuple[int, float]:
+    """Event that the deciding movement of a burst leaves, and its ratio for a soloist.
+
+    In 64-bit, so that scaling the tempo scales it exactly.
+    """
     _, ratio = best_path(*_window(search, first, BURST_EVENTS))
-    return float(ratio.max(initial=0.0))
+    if not len(ratio):
+        return first, 0.0
+    return first + int(ratio.argmax()), float(ratio.max())
 
 
 def _window(search: Search, first: int, events: int) -> tuple[Search, NDArray[np.float64]]:

@@ -343,7 +343,10 @@ def _keeping(run: Run, passage: TightPassage) -> Iterator[str]:
     count, gone = len(thinned.kept), len(thinned.left_out)
     before = "" if thinned.landing is None else f" before {name[thinned.landing]}"
     head = f"keep {count} of the {count + gone} notes{before}, evenly spaced"
-    if gone <= min(count, _NAMED):
+    every = [name[note] for note in (*thinned.kept, *thinned.left_out)]
+    # A name that comes twice does not say which of the two.
+    is_clear = all(every.count(name[note]) == 1 for note in thinned.left_out)
+    if gone <= min(count, _NAMED) and is_clear:
         where = f" {thinned.where}" if gone > 1 else ""
         yield f"{head}: leave out {_listed(name, thinned.left_out)}{where}"
     elif count <= _NAMED:

@@ -243,8 +243,10 @@ def _new_places(windows: Windows, factor: float, known: Sequence[Place]) -> list
     found: list[Place] = []
     for first, after in stretches(windows.covered(factor, gone)):
         notes = windows.notes_of(first, after)
-        found += places_between(windows.part, int(notes[0]), int(notes[-1]) + 1, factor, gone)
-    return [place for place in found if not place.plays_at(factor)]
+        near = places_between(windows.part, int(notes[0]), int(notes[-1]) + 1, factor, gone)
+        found += [place for place in near if not place.plays_at(factor)]
+    # What lies beside the places just found shows only once they are out of the way.
+    return found + _new_places(windows, factor, [*known, *found]) if found else []
 
 
 def _notes_of(places: Iterable[Place], part: PlayedPart) -> frozenset[int]:
