@@ -117,14 +117,15 @@ def _strokes(part: PlayedPart, members: list[tuple[int, ...]], events: list[Pitc
             and onset_s - release_s <= _JOINED_S
             and part.track[before[0]] == part.track[after[0]]
         )
-        strokes.append("slurred" if is_slurred or plucked[after[0]] else "separate")
+        is_free = plucked[after[0]] and plucked[before[0]]
+        strokes.append("free" if is_free else "slurred" if is_slurred else "separate")
     turns = _times_played(events)
     for place in range(1, len(events)):
         # Repeated notes ask nothing of the hand, and long repetitions have a check of their own;
         # beside a short one the arm goes on at the rate of a tremolo.
         beside = max(turns[place - 1], turns[place])
         if events[place] == events[place - 1] or beside >= _TREMOLO_NOTES:
-            strokes[place] = "slurred"
+            strokes[place] = "free"
         elif strokes[place] == "separate" and beside > 1:
             strokes[place] = "repeated"
     return strokes
@@ -145,5 +146,5 @@ def _loosened(part: PlayedPart, members: list[tuple[int, ...]], strokes: list[st
     loose = ["separate"]
     for (before, after), stroke in zip(pairwise(members), strokes[1:], strict=True):
         sure = min(confidence[before[0]], confidence[after[0]]) >= _SURE
-        loose.append(stroke if sure else "slurred")
+        loose.append(stroke if sure or stroke == "free" else "slurred")
     return loose

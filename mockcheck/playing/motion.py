@@ -331,8 +331,12 @@ def bow_seconds(
 ) -> NDArray[np.float64]:
     """Least time of the bow arm from each placement to each, s.
 
-    `stroke` is 'slurred', 'separate' or 'repeated'. Shape (len(before), len(after)).
+    `stroke` is 'slurred', 'separate', 'repeated', or 'free' where the bow is not the question:
+    plucked notes and long repetitions, which have limits of their own. Shape (len(before),
+    len(after)).
     """
+    if stroke == "free":
+        return np.zeros((len(before), len(after)))
     extra = np.array([0, times.crossing_s, times.crossing_two_s, times.crossing_three_s])
     crossing = extra[np.minimum(crossing_strings(before, after), 3)]
     stroke_s = {

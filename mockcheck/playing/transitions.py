@@ -23,7 +23,7 @@ from mockcheck.playing.motion import (
 )
 from mockcheck.playing.placements import MOST_PLACEMENTS, Placements, placements
 
-STROKES = ("slurred", "separate", "repeated")
+STROKES = ("slurred", "separate", "repeated", "free")
 NEVER_S = 1e4
 """Stands for a movement that does not exist."""
 

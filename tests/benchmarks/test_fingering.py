@@ -16,7 +16,7 @@ BOARD = fingerboard(instrument("violin"))
 def random_walk(notes: int) -> Line:
     steps = np.random.default_rng(1).integers(-4, 5, notes)
     pitches = np.cumsum(steps) % 40 + 57
-    events = [(int(pitch),) for pitch in pitches]
+    events: list[tuple[int, ...]] = [(int(pitch),) for pitch in pitches]
     return Line(events, np.arange(notes) / 8, ["slurred"] * notes)
 
 

@@ -1,4 +1,5 @@
 import csv
+from collections.abc import Sequence
 from dataclasses import replace
 from itertools import pairwise, product
 from pathlib import Path
@@ -33,7 +34,7 @@ BOARDS = {
 
 
 def search_of(
-    pitches: list[int] | list[tuple[int, ...]],
+    pitches: Sequence[int | tuple[int, ...]],
     gaps_s: float | NDArray[np.float64],
     stroke: str = "slurred",
     board: Fingerboard = BOARDS["violin"],
@@ -48,7 +49,7 @@ def search_of(
 
 
 def fastest(
-    pitches: list[int] | list[tuple[int, ...]], stroke: str = "slurred", name: str = "violin"
+    pitches: Sequence[int | tuple[int, ...]], stroke: str = "slurred", name: str = "violin"
 ) -> float:
     """Fastest notes a second for a soloist."""
     search = search_of(pitches, 1.0, stroke, BOARDS[name])
@@ -228,7 +229,8 @@ def least_ratios(row: dict[str, str]) -> list[float]:
         pitches, strokes = figure(row["technique"].lower(), ROOTS[name], octaves)
         board = BOARDS[name]
         gap_s = 1 / rate_of(row)
-        line = Line([(p,) for p in pitches], np.arange(len(pitches)) * gap_s, strokes)
+        onset_s = np.arange(len(pitches), dtype=np.float64) * gap_s
+        line = Line([(p,) for p in pitches], onset_s, strokes)
         search = prepare(board, hand_for(board.string_length_mm), line, least)
         ratios.append(float(solve(search, 1.0).burst.max()))
     return ratios

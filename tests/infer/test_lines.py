@@ -36,15 +36,15 @@ def test_repetitions_leave_the_hand_alone_and_short_ones_go_at_the_rate_of_a_tre
     assert player is not None
     assert player.line.strokes == [
         "separate",
-        "slurred",
+        "free",
         "repeated",
-        "slurred",
+        "free",
         "repeated",
         "separate",
     ]
     long = player_line(phrase("violin 4/4 q=120 | " + "A4:1/2 " * 6 + "B4:1 | C5:4 |"))
     assert long is not None
-    assert long.line.strokes[6] == "slurred"
+    assert long.line.strokes[6] == "free"
 
 
 def test_a_guessed_bowing_may_be_eased_and_a_named_one_not() -> None:
@@ -59,7 +59,7 @@ def test_a_guessed_bowing_may_be_eased_and_a_named_one_not() -> None:
 def test_plucked_notes_need_no_bow() -> None:
     player = player_line(phrase("violin 4/4 q=80 program=45 | A4:1 B4:1 C5:2 |"))
     assert player is not None
-    assert player.line.strokes[1:] == ["slurred", "slurred"]
+    assert player.line.strokes[1:] == ["free", "free"]
 
 
 def test_a_full_ensemble_patch_has_no_line() -> None:
