@@ -13,6 +13,7 @@ from mockcheck.model.played import PlayedPart
 from mockcheck.playing.chords import chord
 from mockcheck.playing.fingerboard import Fingerboard, fingerboard
 from mockcheck.playing.hand import Hand, hand_for
+from mockcheck.playing.harmonics import harmonics
 from mockcheck.playing.placements import placements
 from mockcheck.playing.transitions import Pitches
 
@@ -49,8 +50,9 @@ class PlayerLine:
 def player_line(part: PlayedPart) -> PlayerLine | None:
     """The line one player has to manage; None where the part has no strings or no notes.
 
-    A chord that no hand holds is divided anyway: the line goes on with its top note. Notes out of
-    range are left out. Of a trill only its first note counts: the fingers do the rest.
+    A harmonic is where the hand stops or touches it. A chord that no hand holds is divided anyway:
+    the line goes on with its top note. Notes out of range are left out. Of a trill only its first
+    note counts: the fingers do the rest.
     """
     if part.instrument.is_ensemble or not len(part.notes):
         return None
@@ -83,6 +85,11 @@ def _playable(
 ) -> tuple[tuple[int, ...], Pitches] | None:
     by_pitch = {int(part.notes.pitch[note]): int(note) for note in notes}
     pitches = tuple(sorted(by_pitch))
+    if len(pitches) == 1 and part.articulation.name(int(notes[0])) == "harmonic":
+        # The hand goes where the harmonic is stopped, or touched, not where it sounds.
+        ways = harmonics(part.instrument, pitches[0])
+        places = [way.stopped_pitch or way.touched_pitch for way in ways[:1]]
+        return ((by_pitch[pitches[0]],), tuple(places)) if places else None
     is_held = len(pitches) == 1 or (
         len(pitches) <= len(board.open_strings) and chord(part.instrument, pitches).is_playable
     )

@@ -353,7 +353,8 @@ def _keeping(run: Run, passage: TightPassage) -> Iterator[str]:
         yield f"{head}: {_listed(name, thinned.kept)}"
     else:
         with_turns = " and every turn" if run.turns else ""
-        yield f"{head}: at most {thinned.per_beat} to a beat, the first of each beat{with_turns} among them"
+        most = f"at most {thinned.per_beat} to a beat"
+        yield f"{head}: {most}, the first of each beat{with_turns} among them"
 
 
 def _listed(name: Mapping[int, str], notes: Sequence[int]) -> str:

@@ -226,12 +226,18 @@ def _faster_steps(
 ) -> tuple[list[Step], list[Place]]:
     known = list(written)
     steps = []
+    before = 1.0
     for factor in factors:
         new: list[Place] = []
         for part in parts:
             new += [place for place in part.rates if not place.plays_at(factor)]
             new += _new_places(part.windows, factor, known)
-        breaks = spots(place for place in new if not place.touches(known))
+        # It went at the step before, so its limit lies between the two.
+        breaks = [
+            replace(place, headroom=max(place.headroom, before))
+            for place in spots(place for place in new if not place.touches(known))
+        ]
+        before = factor
         known += breaks
         steps.append(Step(factor, None, tuple(breaks), (), len(spots(known))))
     return steps, known

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from mockcheck.model.score import ReadWarning
 from mockcheck.read.parameters import read_parameters
-from mockcheck.read.raw import PROGRAM, Messages, RawTrack, counted, join_messages
+from mockcheck.read.raw import NOTE_ON, PROGRAM, Messages, RawTrack, counted, join_messages
 from mockcheck.read.text import track_label
 
 _DEVICE_NAME = 0x09
@@ -79,7 +79,8 @@ def _offers(
             members = [place - place % 16 + channel - 1 for channel in zone.member_channels]
             found = (owners.get((output, member), []) for member in members)
             playing = sorted({*playing, *chain.from_iterable(found)})
-        rows = messages.place == place
+        # A key up that closes nothing here must not close a note there.
+        rows = (messages.place == place) & (messages.kind > NOTE_ON)
         if not with_programs:
             rows = rows & (messages.kind != PROGRAM)
         if playing and rows.any():

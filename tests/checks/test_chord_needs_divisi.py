@@ -51,7 +51,7 @@ def test_a_pad_is_one_finding() -> None:
 
 
 @given(st.lists(st.integers(55, 61), min_size=3, max_size=3, unique=True))
-@settings(max_examples=20)
+@settings(max_examples=20, deadline=None)
 def test_three_notes_below_the_second_string_always_need_dividing(pitches: list[int]) -> None:
     chord = "+".join(map(str, pitches))
     assert len(findings(CHECK, f"violin 4/4 q=96 players=1 | {chord}:4 |")) == 1

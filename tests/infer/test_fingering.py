@@ -67,7 +67,7 @@ gap_lists = st.lists(st.floats(0.03, 0.6), min_size=13, max_size=13)
 
 
 @given(st.lists(st.integers(55, 70), min_size=2, max_size=4))
-@settings(max_examples=15)
+@settings(max_examples=15, deadline=None)
 def test_the_best_path_is_as_good_as_trying_every_path(pitches: list[int]) -> None:
     search = search_of(pitches, 0.1)
     needed = (
@@ -82,7 +82,7 @@ def test_the_best_path_is_as_good_as_trying_every_path(pitches: list[int]) -> No
 
 
 @given(lines, gap_lists)
-@settings(max_examples=25)
+@settings(max_examples=25, deadline=None)
 def test_windows_and_the_whole_agree(pitches: list[int], gaps: list[float]) -> None:
     search = search_of(pitches, np.array(gaps[: len(pitches) - 1]))
     gap_s = search.line.gap_s
@@ -98,7 +98,7 @@ def test_windows_and_the_whole_agree(pitches: list[int], gaps: list[float]) -> N
 
 
 @given(lines, gap_lists, st.floats(0.2, 5))
-@settings(max_examples=25)
+@settings(max_examples=25, deadline=None)
 def test_tempo_scales_every_ratio_exactly(pitches: list[int], gaps: list[float], k: float) -> None:
     gaps_s = np.array(gaps[: len(pitches) - 1])
     search = search_of(pitches, gaps_s)
@@ -108,7 +108,7 @@ def test_tempo_scales_every_ratio_exactly(pitches: list[int], gaps: list[float],
 
 
 @given(lines, gap_lists, st.integers(0, 12), st.floats(0, 1))
-@settings(max_examples=25)
+@settings(max_examples=25, deadline=None)
 def test_more_time_anywhere_never_makes_it_harder(
     pitches: list[int], gaps: list[float], place: int, more_s: float
 ) -> None:
@@ -121,7 +121,7 @@ def test_more_time_anywhere_never_makes_it_harder(
 
 
 @given(lines)
-@settings(max_examples=25)
+@settings(max_examples=25, deadline=None)
 def test_longer_times_never_make_it_easier(pitches: list[int]) -> None:
     least, most = uncertain_times(TIMES)
     worst = [
@@ -132,7 +132,7 @@ def test_longer_times_never_make_it_easier(pitches: list[int]) -> None:
 
 
 @given(st.lists(st.integers(55, 76), min_size=3, max_size=10))
-@settings(max_examples=20)
+@settings(max_examples=20, deadline=None)
 def test_the_same_music_on_the_lower_tuned_instrument_is_fingered_alike(pitches: list[int]) -> None:
     low = replace(BOARDS["violin"], open_strings=(69, 62, 55, 48))
     high = solve(search_of(pitches, 0.15), 1.0)

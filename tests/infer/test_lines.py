@@ -56,6 +56,15 @@ def test_a_guessed_bowing_may_be_eased_and_a_named_one_not() -> None:
     assert set(guess.loose_strokes) <= {"separate", "slurred"}
 
 
+def test_a_harmonic_is_where_the_hand_touches_it() -> None:
+    # G5 touched a fourth above the open G string, or another way that is as easy; E4 is no
+    # harmonic of the violin at all: common practice, no source.
+    player = player_line(phrase("violin harmonics 4/4 q=60 | G5:2 E4:2 |"))
+    assert player is not None
+    assert len(player.line.events) == 1
+    assert player.line.events[0][0] < 79
+
+
 def test_plucked_notes_need_no_bow() -> None:
     player = player_line(phrase("violin 4/4 q=80 program=45 | A4:1 B4:1 C5:2 |"))
     assert player is not None

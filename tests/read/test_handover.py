@@ -104,3 +104,9 @@ def test_patterns_of_format_2_do_not_speak_for_each_other() -> None:
     score = score_of(line(), EXPRESSION, smf_format=2)
     assert curve(score, 0, 11) == []
     assert "controllers-handed-over" not in codes(score)
+
+
+def test_a_stray_key_up_on_a_noteless_track_closes_no_note_elsewhere() -> None:
+    score = score_of(track(off(1, 60, 1)), track(on(0, 60, 1)))
+    assert score.tracks[2].notes.release_ticks.tolist() == [0]
+    assert score.tracks[2].notes.hanging.tolist() == [True]
