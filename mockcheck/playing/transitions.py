@@ -24,8 +24,8 @@ from mockcheck.playing.motion import (
 from mockcheck.playing.placements import MOST_PLACEMENTS, Placements, placements
 
 STROKES = ("slurred", "separate", "repeated", "free")
-NEVER_S = 1e4
-"""Stands for a movement that does not exist."""
+NEVER_S = np.inf
+"""Stands for a movement that does not exist: no rest is long enough for it."""
 
 # Comfort of moving, in units of one string crossing; see playing/placements.py for its role.
 SHIFT_UNEASE = 1.2

@@ -259,6 +259,13 @@ def test_an_event_nobody_can_hold_is_refused() -> None:
         search_of([(55, 57), (60,)], 0.1)
 
 
+def test_a_rest_of_days_makes_nothing_possible_that_is_not() -> None:
+    search = search_of([57, 69, 58], np.array([1e6, 2e6]))
+    solution = solve(search, 1.35)
+    for event, row in enumerate(solution.placement):
+        assert row < len(search.placements_of(event))
+
+
 def test_a_single_note_has_all_the_time_it_wants() -> None:
     solution = solve(search_of([69], 1.0), 1.0)
     assert solution.burst.tolist() == [0]

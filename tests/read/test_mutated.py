@@ -45,12 +45,12 @@ def sources() -> list[bytes]:
 def mutate(data: bytes, rng: random.Random) -> bytes:
     out = bytearray(data)
     for _ in range(rng.choice((1, 1, 2, 3, 8, 30))):
-        at = rng.randrange(len(out))
+        at = rng.randrange(len(out)) if out else 0
         kind = rng.randrange(8)
         if kind == 0:
-            out[at] = rng.randrange(256)
+            out[at : at + 1] = rng.randbytes(1)
         elif kind == 1:
-            out[at] ^= 1 << rng.randrange(8)
+            out[at : at + 1] = bytes(byte ^ 1 << rng.randrange(8) for byte in out[at : at + 1])
         elif kind == 2:
             out[at : at + rng.randrange(1, 5)] = b""
         elif kind == 3:
