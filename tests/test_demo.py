@@ -244,7 +244,7 @@ def chords_of(part: str) -> list[tuple[int, ...]]:
 
 
 def test_only_the_violins_have_chords_and_one_has_a_tenth_between_neighbours() -> None:
-    fault = problem("stop-out-of-reach", "Violin 1")
+    fault = problem("chord-out-of-reach", "Violin 1")
     assert [row.pitch for row in notes_of(fault)] == fault["pitches"]
     assert fault["pitches"][1] - fault["pitches"][0] in (15, 16)
     assert chords_of("Violin 1") == [tuple(fault["pitches"])]
@@ -347,7 +347,7 @@ def test_held_cello_note_is_forte_and_longer_than_a_forte_bow() -> None:
 
 
 def test_mute_goes_on_in_less_than_a_tenth_of_a_second() -> None:
-    fault = problem("mute-without-time", "Violin 1")
+    fault = problem("no-time-for-change", "Violin 1")
     start = tick_of(fault["bar"], fault["beat"])
     muted = next(row for row in notes("Violin 1") if row.onset >= start - LOOSE)
     last = [row for row in notes("Violin 1") if row.onset < muted.onset][-1]
@@ -369,8 +369,8 @@ def test_every_listed_place_exists_and_most_bars_are_clean() -> None:
         ("run-too-fast", "Violin 1"),
         ("bow-runs-out", "Cello"),
         ("note-above-range", "Violin 1"),
-        ("stop-out-of-reach", "Violin 1"),
-        ("mute-without-time", "Violin 1"),
+        ("chord-out-of-reach", "Violin 1"),
+        ("no-time-for-change", "Violin 1"),
         ("bend-left-over", "Cello"),
     }
     assert {(row["kind"], row["part"]) for row in CASE["problem"]} == tested

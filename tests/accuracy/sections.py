@@ -64,7 +64,10 @@ RECALL = """
 RELATIONS = """
     ## 4. Changes whose effect is known beforehand
 
-    Excerpts with one fault of every kind in each, as a section and one player a part.
+    Excerpts with one fault of every kind in each, as a section and one player a part. A relation
+    is broken here, too, where the listening changes with the tempo by design: at half the tempo a
+    chord is held for more than a second, at a higher one an alternation is heard as a trill. On one
+    and the same line of strokes headroom falls exactly as the tempo rises (tests/infer).
     """
 
 
