@@ -17,11 +17,10 @@ from mockcheck.errors import BadBrief
 from mockcheck.instruments import instrument_ids
 from mockcheck.model.played import ARTICULATIONS
 from mockcheck.model.session import Level, Session, Style, Switch, TrackChoice
+from mockcheck.model.timecode import FRAME_RATES, frame_number
 
 SLIDE_SWITCHES = ("portamento", "glissando")
 """Switches may also ask for a slide."""
-
-_FRAME_RATES = ("23.976", "24", "25", "29.97", "29.97 drop", "30")
 
 
 class _Table(BaseModel):
@@ -75,11 +74,20 @@ class BriefTable(_Table):
     style: Style = Style.MODERN
     middle_c: Literal["C3", "C4", "C5"] = "C4"
     tempo_bpm: float | None = Field(None, ge=5, le=600)
-    frame_rate: Literal[*_FRAME_RATES] | None = None  # type: ignore[valid-type]
+    frame_rate: Literal[*FRAME_RATES] | None = None  # type: ignore[valid-type]
     start_timecode: str | None = Field(None, pattern=r"^\d\d:\d\d:\d\d[:;]\d\d$")
     players: dict[str, int] = Field(default_factory=dict)
     tracks: tuple[TrackTable, ...] = ()
     checks: dict[str, dict[str, float]] = Field(default_factory=dict)
+
+    @model_validator(mode="after")
+    def _start_is_a_timecode(self) -> BriefTable:
+        if self.start_timecode is not None:
+            if self.frame_rate is None:
+                message = "start_timecode needs a frame_rate"
+                raise ValueError(message)
+            frame_number(self.start_timecode, FRAME_RATES[self.frame_rate])
+        return self
 
     @model_validator(mode="after")
     def _players_are_people(self) -> BriefTable:

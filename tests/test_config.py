@@ -84,6 +84,8 @@ def test_every_fault_is_named_at_once() -> None:
         ({"checks": {"slides-overused": {"modern_per_100_joins": -1}}}, "modern_per_100_joins"),
         ({"checks": {"slides-overused": {"modern": 1}}}, "no such key"),
         ({"frame_rate": "26"}, "frame_rate"),
+        ({"start_timecode": "01:00:00:00"}, "needs a frame_rate"),
+        ({"frame_rate": "25", "start_timecode": "01:00:00:25"}, "frames at 24"),
         ({"level": "perfect"}, "sight"),
     ],
 )

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,6 +14,7 @@ from mockcheck.model.notes import Notes
 from mockcheck.model.score import Score
 from mockcheck.model.session import Session
 from mockcheck.model.time import Location, Timeline
+from mockcheck.model.timecode import timecode_at
 from mockcheck.units import pitch_name
 
 ARTICULATIONS = (
@@ -277,12 +278,18 @@ class PlayedPart:
         return min((role.confidence for role in self.roles), default=0.0)
 
     def locate(self, tick: int) -> Location:
-        """Bar, beat and second of a tick in this part."""
-        return self.timeline.locate(tick)
+        """Bar, beat, second and timecode of a tick in this part."""
+        return self._with_timecode(self.timeline.locate(tick))
 
     def locate_onset(self, tick: int) -> Location:
-        """Bar, beat and second of a tick at which something begins, as players name it."""
-        return self.timeline.locate_onset(tick)
+        """The same of a tick at which something begins; bar and beat as players name them."""
+        return self._with_timecode(self.timeline.locate_onset(tick))
+
+    def _with_timecode(self, place: Location) -> Location:
+        rate = self.session.frame_rate
+        if rate is None:
+            return place
+        return replace(place, timecode=timecode_at(place.time_s, rate, self.session.start_timecode))
 
 
 @dataclass(frozen=True)
