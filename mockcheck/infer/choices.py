@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
-from fnmatch import fnmatchcase
 
 from mockcheck.model.played import Role
 from mockcheck.model.session import TrackChoice
@@ -17,14 +16,8 @@ def choice_for(role: Role, choices: Sequence[TrackChoice]) -> TrackChoice:
     """
     merged = TrackChoice(role.name)
     for choice in choices:
-        if _matches(choice.match, role):
+        if choice.is_for(role.name, role.index):
             said = {name: value for name, value in vars(choice).items() if value is not None}
             said["switches"] = merged.switches + choice.switches
             merged = replace(merged, **said)
     return merged
-
-
-def _matches(pattern: str, role: Role) -> bool:
-    name, wanted = role.name.casefold(), pattern.strip().casefold()
-    # A name with brackets is no pattern to whoever copies it into the brief.
-    return wanted in (name, str(role.index)) or fnmatchcase(name, wanted)

@@ -7,8 +7,7 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
-from mockcheck.infer.sonorities import find_sonorities
-from mockcheck.model.played import ArticulationColumns, PlayedPart
+from mockcheck.model.played import ArticulationColumns, PlayedPart, Sonorities
 
 
 def excerpt(part: PlayedPart, rows: NDArray[np.int64]) -> PlayedPart:
@@ -21,8 +20,10 @@ def excerpt(part: PlayedPart, rows: NDArray[np.int64]) -> PlayedPart:
 
     Returns
     -------
-    A part of n notes with the same players, bars and strokes; what was found about longer
-    stretches (zones, slides, fingering, passages, headroom) is left out.
+    A part of n notes with the same players, bars and strokes. What sounds together in the part
+    still does, and no more: a late release is not taken for a chord because the note it ran into
+    is gone. What was found about longer stretches (zones, slides, fingering, passages, headroom)
+    is left out.
     """
     notes = part.notes.select(rows)
     return replace(
@@ -36,11 +37,42 @@ def excerpt(part: PlayedPart, rows: NDArray[np.int64]) -> PlayedPart:
         ),
         zones=(),
         slides=(),
-        sonorities=find_sonorities(notes),
+        sonorities=_sonorities(part.sonorities, rows, len(part.notes)),
         switches=(),
         fingering=None,
         passages=(),
         headroom=None,
         headroom_tick=0,
         loudness=None if part.loudness is None else part.loudness[rows],
+    )
+
+
+def onset_of_notes(part: PlayedPart) -> NDArray[np.int64]:
+    """Row in the part's sonorities at which each note begins, shape (n,).
+
+    A doubled key begins nowhere of its own and gets the row before it, -1 for none.
+    """
+    whole = part.sonorities
+    members, begins = np.unique(whole.members, return_index=True)
+    row = np.full(len(part.notes), -1, np.int64)
+    row[members] = np.repeat(np.arange(len(whole)), np.diff(whole.first))[begins]
+    return np.maximum.accumulate(row)
+
+
+def _sonorities(whole: Sonorities, rows: NDArray[np.int64], notes: int) -> Sonorities:
+    """The onsets at which one of the chosen notes begins, with the chosen notes that sound."""
+    place = np.full(notes, -1, np.int64)
+    place[rows] = np.arange(len(rows))
+    onset = np.repeat(np.arange(len(whole)), np.diff(whole.first))
+    _, begins = np.unique(whole.members, return_index=True)
+    is_struck = np.zeros(len(whole.members), np.bool_)
+    is_struck[begins] = True
+    is_chosen = place[whole.members] >= 0
+    struck = np.bincount(onset[is_chosen & is_struck], minlength=len(whole))
+    is_kept = is_chosen & (struck > 0)[onset]
+    counts = np.bincount(onset[is_kept], minlength=len(whole))[struck > 0]
+    return Sonorities(
+        first=np.concatenate([[0], np.cumsum(counts)]).astype(np.int64),
+        members=place[whole.members[is_kept]],
+        struck=struck[struck > 0].astype(np.int64),
     )

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
+from fnmatch import fnmatchcase
 
 
 class Level(StrEnum):
@@ -56,6 +57,12 @@ class TrackChoice:
     bend_range_semitones: float | None = None
     leave_out: bool | None = None
     switches: tuple[Switch, ...] = ()
+
+    def is_for(self, name: str, index: int) -> bool:
+        """Whether this is about the row of the track list with that name and number."""
+        row_name, wanted = name.casefold(), self.match.strip().casefold()
+        # A name with brackets is no pattern to whoever copies it into the brief.
+        return wanted in (row_name, str(index)) or fnmatchcase(row_name, wanted)
 
 
 @dataclass(frozen=True)

@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from mockcheck.checks._registry import all_checks
-from mockcheck.infer.excerpts import excerpt
+from mockcheck.infer.excerpts import excerpt, onset_of_notes
 from mockcheck.infer.headroom import with_headroom
 from mockcheck.model.played import PlayedPart
 from mockcheck.model.time import Location
@@ -25,7 +25,7 @@ RUN, LEAP = "run-too-fast", "leap-too-fast"
 """The checks that read the search over fingerings."""
 
 _RATE_UNIT = "notes/s"
-_CONTEXT_NOTES = 6
+_CONTEXT_ONSETS = 6
 
 
 @dataclass(frozen=True)
@@ -71,6 +71,15 @@ class Place:
     def plays_at(self, factor: float) -> bool:
         """Whether it goes at this share of the written tempo; exactly on the limit it does."""
         return factor <= self.headroom * (1 + 1e-9)
+
+    def scaled(self, share: float) -> Place:
+        """The same place for players who are that many times as fast."""
+        return replace(
+            self,
+            headroom=self.headroom * share,
+            headroom_low=self.headroom_low * share,
+            headroom_high=self.headroom_high * share,
+        )
 
     def touches(self, others: Iterable[Place]) -> bool:
         """Whether it shares a note with one of the other places."""
@@ -118,16 +127,21 @@ def places_between(
 ) -> list[Place]:
     """What is too fast at `factor` times the tempo among the notes from `first` to `after`.
 
-    A few notes on either side are looked at as well, since the hand comes from there; notes in
-    `gone` are not.
+    A few onsets on either side are looked at as well, since the hand comes from there; those of
+    notes in `gone` are not. Only places with a note among those asked about are returned.
     """
-    around = range(max(first - _CONTEXT_NOTES, 0), min(after + _CONTEXT_NOTES, len(part.notes)))
-    rows = np.array([note for note in around if note not in gone], np.int64)
+    onset = onset_of_notes(part)
+    inside = onset[first:after]
+    is_near = (onset >= inside.min() - _CONTEXT_ONSETS) & (onset <= inside.max() + _CONTEXT_ONSETS)
+    is_gone = np.isin(onset, onset[sorted(gone)]) if gone else np.zeros(len(onset), np.bool_)
+    rows = np.flatnonzero(is_near & ~is_gone)
     searched = with_headroom(excerpt(part, rows), slower_times(factor))
-    return [
+    found = [
         replace(place, note_indices=tuple(rows[list(place.note_indices)].tolist()))
         for place in passages_as_places(searched, factor)
     ]
+    asked = range(first, after)
+    return [place for place in found if any(note in asked for note in place.note_indices)]
 
 
 def rate_places(part: PlayedPart, factor: float) -> Iterator[Place]:

@@ -98,7 +98,9 @@ class Windows:
             factor = above / float(self.ratio[worst])
             places = places_between(self.part, int(notes[0]), int(notes[-1]) + 1, factor, gone)
             if places:
-                return min(places, key=lambda place: place.headroom)
+                # The window knows its neighbours; an excerpt loses them at its edges.
+                place = min(places, key=lambda place: place.headroom)
+                return place.scaled(1 / float(self.ratio[worst]) / place.headroom)
         return None
 
 

@@ -194,7 +194,9 @@ class _PartQuestion:
     def places(self, level: Level) -> list[Place]:
         """What may decide how fast the part goes at a level, with the headroom at that level."""
         own = self.part.session.level
-        places = [] if self.tightest is None else [_at_level(self.tightest, own, level)]
+        # Players of another level take longer or shorter for everything alike.
+        share = level_factor(own) / level_factor(level)
+        places = [] if self.tightest is None else [self.tightest.scaled(share)]
         if self.rates or any(place.is_rate for place in self.written):
             session = replace(self.part.session, level=level)
             places += _rates(replace(self.part, session=session))
@@ -272,17 +274,6 @@ def _quiet_parts(parts: Iterable[_PartQuestion], known: Sequence[Place]) -> list
     quiet = [part for part in parts if part.part.name not in busy]
     offered = [part.places(part.part.session.level) for part in quiet]
     return [min(places, key=lambda place: place.headroom) for places in offered if places]
-
-
-def _at_level(place: Place, own: Level, level: Level) -> Place:
-    """Players of another level take longer or shorter for everything alike."""
-    share = level_factor(own) / level_factor(level)
-    return replace(
-        place,
-        headroom=place.headroom * share,
-        headroom_low=place.headroom_low * share,
-        headroom_high=place.headroom_high * share,
-    )
 
 
 def _rest(

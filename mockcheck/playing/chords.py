@@ -121,7 +121,7 @@ def chord(
     time.
     """
     if isinstance(instrument, str):
-        instrument = _instrument_by_id(instrument)
+        instrument = instrument_by_id(instrument)
     board = fingerboard(instrument)
     if not pitches or not all(0 <= pitch <= 127 for pitch in pitches):
         message = f"A chord is one or more MIDI pitches from 0 to 127, not {list(pitches)}."
@@ -131,7 +131,8 @@ def chord(
     return _answer(board, hand, instrument.id, ordered, middle_c_octave)
 
 
-def _instrument_by_id(instrument_id: str) -> Instrument:
+def instrument_by_id(instrument_id: str) -> Instrument:
+    """The instrument of that id; BadBrief lists the ids there are."""
     from mockcheck.instruments import instrument, instrument_ids
 
     if instrument_id not in instrument_ids():

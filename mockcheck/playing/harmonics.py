@@ -24,7 +24,7 @@ from mockcheck.playing._harmonic_demands import (
     semitones_up,
     spread_for,
 )
-from mockcheck.playing.chords import VERDICTS, Verdict, _instrument_by_id
+from mockcheck.playing.chords import VERDICTS, Verdict, instrument_by_id
 from mockcheck.playing.demands import FINGER_DISTANCE, Demand, Grade
 from mockcheck.playing.fingerboard import HIGHEST_STOP_SEMITONES, Fingerboard, fingerboard
 from mockcheck.playing.hand import Hand, hand_for
@@ -183,7 +183,7 @@ def explain_no_harmonic(
 
 def _board(instrument: Instrument | str, pitch: int) -> Fingerboard:
     if isinstance(instrument, str):
-        instrument = _instrument_by_id(instrument)
+        instrument = instrument_by_id(instrument)
     if not 0 <= pitch <= 127:
         message = f"A sounding note is a MIDI pitch from 0 to 127, not {pitch}."
         raise BadBrief(message)

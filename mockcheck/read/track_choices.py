@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
-from fnmatch import fnmatchcase
 
 from mockcheck.errors import BadBrief
 from mockcheck.instruments import instrument_ids, vocabulary
@@ -35,7 +34,7 @@ def choices_by_row(
     BadBrief
         With every choice that matches no row, or names what does not exist.
     """
-    hits = [[row.index for row in rows if _matches(choice.match, row)] for choice in choices]
+    hits = [[row.index for row in rows if choice.is_for(row.name, row.index)] for choice in choices]
     faults = [fault for choice in choices for fault in _unknown_names(choice)]
     faults += [
         f"no track matches '{choice.match}'"
@@ -98,12 +97,6 @@ def _unknown_names(choice: TrackChoice) -> list[str]:
 def _as_written(name: str, allowed: Sequence[str]) -> str | None:
     wanted = " ".join(name.split()).casefold()
     return next((known for known in allowed if known.casefold() == wanted), None)
-
-
-def _matches(pattern: str, row: ReviewRow) -> bool:
-    name, wanted = row.name.casefold(), pattern.strip().casefold()
-    # A name with brackets is no pattern to whoever copies it into the brief.
-    return wanted in (name, str(row.index)) or fnmatchcase(name, wanted)
 
 
 def _chosen_instrument(guess: PlayerGuess, choice: TrackChoice) -> str | None:

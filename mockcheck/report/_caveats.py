@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from fnmatch import fnmatchcase
 
 import numpy as np
 
@@ -156,12 +155,9 @@ def _assumed_bend_range(review: Review) -> list[str]:
 
 
 def _bends_without_range(review: Review, role: Role) -> bool:
-    name = role.name.casefold()
     is_stated = any(
-        choice.bend_range_semitones is not None
-        and (match in (name, str(role.index)) or fnmatchcase(name, match))
+        choice.bend_range_semitones is not None and choice.is_for(role.name, role.index)
         for choice in review.played.session.tracks
-        for match in [choice.match.strip().casefold()]
     )
     track = review.played.score.tracks[role.track_index]
     curves = [track.curves(channel) for channel in role.channels]

@@ -190,6 +190,25 @@ def test_the_rest_is_what_remains_when_the_worst_is_rewritten() -> None:
     assert answer(semiquavers(60)).rest is None
 
 
+@pytest.mark.parametrize("name", SCORES)
+def test_what_is_left_is_no_slower_than_the_whole(name: str) -> None:
+    score = SCORES[name]()
+    result = answer_tempo(score)
+    whole = {tempo.level: tempo.factor for tempo in result.fastest}[score.session.level]
+    assert result.rest is None or result.rest.factor >= whole - 1e-6
+    assert result.rest is None or result.too_fast
+    # Checks of rates print two decimals.
+    assert whole <= result.places[0].headroom * 1.002
+
+
+def test_chords_after_a_run_stay_whole_when_the_run_is_set_aside() -> None:
+    run = " ".join(f"{name}:1/8" for name in SCALE[:8])
+    chords = " ".join(["G3+D4+B4+G5:1", "G3+E4+C5+G5:1"] * 6)
+    result = answer(f"violin 4/4 q=120 players=8 | {run} A4:3 | {chords} |")
+    assert result.rest is not None
+    assert result.rest.factor > 1
+
+
 def test_each_part_has_its_tightest_place_even_where_nothing_breaks() -> None:
     result = answer(semiquavers(60), repeated(40))
     assert {place.part for place in result.places} == {"Violin", "Viola"}
