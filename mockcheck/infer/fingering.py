@@ -13,6 +13,7 @@ Not modelled: fingers left down under others, fatigue, and one player's habits.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -58,14 +59,14 @@ class Line:
     onset_s
         Seconds, rising, shape (n,).
     strokes
-        Bow from the event before to each event, index into STROKES, shape (n,).
+        Bow from the event before to each event, as `bow_seconds` names it, length n.
     """
 
     events: list[Pitches]
     onset_s: NDArray[np.float64]
     strokes: list[str]
 
-    @property
+    @cached_property
     def gap_s(self) -> NDArray[np.float64]:
         """Time for each movement, s, shape (n - 1,): the gap, and a share of a longer neighbour.
 

@@ -33,15 +33,12 @@ class Strokes:
         Second of each onset, rising, shape (n,).
     is_repeat
         True where exactly the pitches of the onset before are struck again, shape (n,).
-    is_shared
-        True where other notes of the part are held meanwhile, shape (n,).
     """
 
     row: NDArray[np.int64]
     note: NDArray[np.int64]
     onset_s: NDArray[np.float64]
     is_repeat: NDArray[np.bool_]
-    is_shared: NDArray[np.bool_]
 
 
 def strokes(part: PlayedPart) -> Strokes:
@@ -60,8 +57,7 @@ def strokes(part: PlayedPart) -> Strokes:
         pitches = notes.pitch[struck].tolist()
         is_repeat[place] = pitches == before
         before = pitches
-    is_shared = sonorities.struck[rows] < np.diff(sonorities.first)[rows]
-    return Strokes(rows.astype(np.int64), note, onset_s, is_repeat, is_shared)
+    return Strokes(rows.astype(np.int64), note, onset_s, is_repeat)
 
 
 @dataclass(frozen=True)

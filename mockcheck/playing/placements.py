@@ -40,8 +40,8 @@ FRAME_SEMITONES = 12
 """No hand covers more than an octave along one string from its first finger."""
 
 # Comfort, in units of one string crossing; only chooses among fingerings that all can be played.
-# Set by hand so that plain music keeps the shares of strings, fingers and positions counted in
-# 108,795 fingered notes of ten professionals (facts only; see tests/infer/test_fingering.py).
+# Chosen by hand, from memory; tests/infer/test_headroom.py holds what comes out against the shares
+# counted in 108,795 fingered notes of ten professionals.
 HEIGHT_UNEASE = 0.03
 STRETCH_UNEASE = 0.6
 FOURTH_FINGER_UNEASE = 0.15

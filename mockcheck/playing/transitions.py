@@ -23,7 +23,6 @@ from mockcheck.playing.motion import (
 )
 from mockcheck.playing.placements import MOST_PLACEMENTS, Placements, placements
 
-STROKES = ("slurred", "separate", "repeated", "free")
 NEVER_S = np.inf
 """Stands for a movement that does not exist: no rest is long enough for it."""
 

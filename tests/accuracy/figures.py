@@ -17,7 +17,7 @@ from tests.accuracy.report import Figure
 from tests.playing import agreement
 
 MOST_UNSOUND = 0.02
-"""Impossible in range and chords, not judged right by a person: one in four quartets."""
+"""Impossible in range and chords and not judged right: one in four quartets."""
 MOST_IMPOSSIBLE = 0.5
 """Of every family, what the encodings really hold of the impossible included."""
 MOST_RISKY = {"solo": 5.0, "rehearsed": 5.0}

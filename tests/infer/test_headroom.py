@@ -124,3 +124,29 @@ def test_printed_fingerings_stay_near_what_players_choose(
     for index, highest in enumerate((17, 13, 13, 13)):
         assert np.percentile(stops[strings == index], 99) <= highest + 2
     assert np.concatenate(shifts).mean() < 1 / 6
+
+
+@pytest.mark.parametrize("k", [0.8, 1.25, 1.6, 2.0])
+def test_time_borrowed_over_the_edge_of_a_window_scales_as_well(k: float) -> None:
+    # A tight pair beside long notes: a window that ends between them must know the long one.
+    figure = "A4:2 (A3:1/16 C#6:1/16) r:1/8 A4:7/4 "
+    line = " | ".join([figure] * 4)
+
+    def played_at(bpm: float) -> PlayedPart:
+        return phrase(f"violin detache 4/4 q={bpm} players=8 | {line} |")
+
+    slow, fast = played_at(100), played_at(100 * k)
+    true_k = fast.timeline.tempo.bpm[0] / slow.timeline.tempo.bpm[0]
+    assert slow.headroom is not None
+    assert fast.headroom is not None
+    assert abs(slow.headroom / fast.headroom / true_k - 1) < 1e-9
+
+
+def test_every_passage_over_the_limit_is_named_and_the_part_says_its_worst() -> None:
+    notes = " ".join(f"{name}:1/4" for name in RUN)
+    # Windows reach seven notes into calm music on either side; nearer runs are one passage.
+    calm = " | ".join(["A4:1 B4:1 C5:1 D5:1", "E5:1 D5:1 C5:1 B4:1"] * 2)
+    part = phrase(f"violin 4/4 q=260 players=8 | {notes} | {calm} | {notes} | {notes} |")
+    bars = [part.locate(int(part.notes.onset_ticks[p.note_indices[0]])).bar for p in part.passages]
+    assert bars == [1, 6]
+    assert part.headroom == pytest.approx(min(p.headroom for p in part.passages))

@@ -19,11 +19,6 @@ def test_strokes_know_repeats_and_chords() -> None:
     assert line.onset_s.tolist() == [0, 0.5, 1.0, 1.5]
 
 
-def test_a_note_held_under_others_makes_them_shared() -> None:
-    line = strokes(phrase("violin 4/4 q=60 | D4:4 | A4:1 B4:1 C5:2 |"))
-    assert not line.is_shared.any()
-
-
 def test_exactly_at_the_limit_is_playable() -> None:
     assert passages([0.1] * 10, limit=10) == []
     assert passages([0.1] * 10, limit=9.99) == [(0, 11)]
