@@ -26,3 +26,15 @@ level_option = click.option(
 def session_options(command: Callable[..., Any]) -> Callable[..., Any]:
     """Add --brief and --level."""
     return brief_option(level_option(command))
+
+
+def format_option(*formats: str) -> Callable[[Callable[..., Any]], Callable[..., Any]]:
+    """Add --format with these choices; the first is the default."""
+    return click.option(
+        "--format",
+        "output_format",
+        type=click.Choice(formats),
+        default=formats[0],
+        show_default=True,
+        help="What to print.",
+    )

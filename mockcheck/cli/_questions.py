@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from mockcheck.cli._options import format_option
 from mockcheck.errors import BadBrief
 from mockcheck.units import pitch_from_name
 
@@ -35,15 +36,7 @@ def question_options(command: Callable[..., Any]) -> Callable[..., Any]:
         metavar="C3|C4|C5",
         help="What you call middle C, MIDI note 60.",
     )
-    output_format = click.option(
-        "--format",
-        "output_format",
-        type=click.Choice(["text", "json"]),
-        default="text",
-        show_default=True,
-        help="What to print.",
-    )
-    return middle_c(output_format(command))
+    return middle_c(format_option("text", "json")(command))
 
 
 def octave_of(middle_c: str) -> int:

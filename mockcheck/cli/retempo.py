@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from mockcheck.cli._options import midi_file, session_options
+from mockcheck.cli._options import format_option, midi_file, session_options
 from mockcheck.errors import BadBrief
 
 if TYPE_CHECKING:
@@ -44,14 +44,7 @@ _LEAST_PERCENT, _MOST_PERCENT = -90, 300
     type=click.Path(path_type=Path, file_okay=False),
     help="Folder for retempo.json, retempo.csv and headroom.png.",
 )
-@click.option(
-    "--format",
-    "output_format",
-    type=click.Choice(["text", "json", "csv"]),
-    default="text",
-    show_default=True,
-    help="What to print.",
-)
+@format_option("text", "json", "csv")
 def command(
     file: Path,
     brief: Path | None,

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from mockcheck.cli._options import session_options
+from mockcheck.cli._options import format_option, session_options
 from mockcheck.errors import BadBrief, UserError
 
 if TYPE_CHECKING:
@@ -24,14 +24,7 @@ _SEVERITIES = ("impossible", "risky", "awkward", "remark")
     "files", nargs=-1, required=True, type=click.Path(path_type=Path), metavar="FILE..."
 )
 @session_options
-@click.option(
-    "--format",
-    "output_format",
-    type=click.Choice(["text", "json", "csv"]),
-    default="text",
-    show_default=True,
-    help="What to print.",
-)
+@format_option("text", "json", "csv")
 @click.option(
     "--fail-on",
     type=click.Choice([*_SEVERITIES, "never"]),
