@@ -9,14 +9,15 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
+from mockcheck.infer.bottleneck import best_path
 from mockcheck.infer.excerpts import excerpt
-from mockcheck.infer.fingering import Search, best_path
 from mockcheck.infer.headroom import level_factor
 from mockcheck.infer.lines import PlayerLine, player_line
+from mockcheck.infer.search import assemble
 from mockcheck.model.played import PlayedPart, TightPassage
 from mockcheck.playing.fingerboard import Fingerboard
 from mockcheck.playing.hand import Hand
-from mockcheck.playing.motion import MotionTimes
+from mockcheck.playing.times import MotionTimes
 from mockcheck.playing.transitions import Pair, TransitionTables, transition_tables
 
 MOST_NOTES = 64
@@ -194,7 +195,8 @@ def ratio_of(part: PlayedPart) -> float:
     seconds = np.stack([_seconds(player.board, player.hand, Pair(*step)) for step in steps])
     # Comfort plays no part in the fastest path.
     tables = TransitionTables(seconds, np.zeros_like(seconds))
-    search = Search(player.board, player.hand, line, tables, np.arange(len(seconds)))
+    rows = np.arange(len(seconds))
+    search = assemble(player.board, player.hand, line, MotionTimes(), tables, rows)
     _, ratio = best_path(search, line.gap_s)
     return float(ratio.max()) * level_factor(part.session.level)
 

@@ -7,28 +7,16 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from mockcheck.infer.fingering import (
-    BURST_EVENTS,
-    SUSTAINED_EVENTS,
-    Line,
-    Search,
-    Solution,
-    best_path,
-    prepare,
-    solve,
-)
+from mockcheck.infer.binding import binding_movement
+from mockcheck.infer.bottleneck import best_path
+from mockcheck.infer.fingering import BURST_EVENTS, SUSTAINED_EVENTS, Solution, solve
 from mockcheck.infer.lines import PlayerLine, player_line
+from mockcheck.infer.search import Line, Search, prepare
 from mockcheck.model.columns import stretches
 from mockcheck.model.played import FingeringColumns, PlayedPart, TightPassage
 from mockcheck.model.session import Level
 from mockcheck.params import Params, quantity
-from mockcheck.playing.motion import (
-    MotionTimes,
-    bow_seconds,
-    effort_for,
-    left_hand_seconds,
-    uncertain_times,
-)
+from mockcheck.playing.times import MotionTimes, uncertain_times
 
 _OCTAVE = 12
 _LIMIT = 1 + 1e-9
@@ -114,11 +102,7 @@ def _tightest_movement(search: Search, solution: Solution) -> tuple[int, float]:
 
 def _window(search: Search, first: int, events: int) -> tuple[Search, NDArray[np.float64]]:
     """A few events as a search of their own, with the time they have within the whole line."""
-    line = search.line
-    rows = slice(first, first + events)
-    small = Line(line.events[rows], line.onset_s[rows], line.strokes[rows])
-    moves = slice(first, first + events - 1)
-    return replace(search, line=small, pair=search.pair[moves]), line.gap_s[moves]
+    return search.part_of(first, events), search.line.gap_s[first : first + events - 1]
 
 
 def _fingering(
@@ -188,6 +172,7 @@ def _passage(
     most = _worst(search, small.line, gap_s, slowest)
     line = small.line
     move = int(ratio.argmax())
+    binding = binding_movement(part, small, gap_s, path, move)
     pitches = line.events[move], line.events[move + 1]
     first, after = _tight_part(search, solution, found)
     notes = sorted({note for event in range(first, after) for note in player.notes[event]})
@@ -199,9 +184,9 @@ def _passage(
         ratio_high=most * factor,
         solo_ratio_low=least,
         is_leap=_is_leap(pitches, ratio * factor),
-        binding=_describe(part, small, times, path, move),
-        needed_ms=float(ratio[move] * gap_s[move] * 1000 * factor),
-        available_ms=float(gap_s[move] * 1000),
+        binding=binding.words,
+        needed_ms=binding.needed_s * 1000 * factor,
+        available_ms=binding.available_s * 1000,
         notes_per_s=float((after - first - 1) / max(onset_s[after - 1] - onset_s[first], 1e-4)),
     )
 
@@ -224,27 +209,3 @@ def _tight_part(search: Search, solution: Solution, found: _Found) -> tuple[int,
 def _is_leap(pitches: tuple[tuple[int, ...], ...], ratio: NDArray[np.float64]) -> bool:
     interval = abs(max(pitches[1]) - max(pitches[0]))
     return interval >= _OCTAVE and int((ratio > 1).sum()) <= 2
-
-
-def _describe(
-    part: PlayedPart, search: Search, times: MotionTimes, path: NDArray[np.int64], move: int
-) -> str:
-    """The movement that decides: what moves, how far, from where to where."""
-    before, after = search.placements_of(move), search.placements_of(move + 1)
-    rows = int(path[move]), int(path[move + 1])
-    effort = effort_for(search.board.string_length_mm)
-    hand_s = left_hand_seconds(before, after, times, effort)[rows]
-    stroke = search.line.strokes[move + 1]
-    bow_s = bow_seconds(before, after, times, effort, stroke)[rows]
-    names = [
-        "+".join(part.pitch_name(pitch) for pitch in search.line.events[event])
-        for event in (move, move + 1)
-    ]
-    between = f"from {names[0]} to {names[1]}"
-    if bow_s > hand_s:
-        what = {"slurred": "the slur", "separate": "the bow change", "repeated": "the bow change"}
-        return f"{what[stroke]} {between}"
-    distance_mm = abs(float(after.hand_mm[rows[1]] - before.hand_mm[rows[0]]))
-    if distance_mm > 0.5:
-        return f"a shift of {distance_mm:.0f} mm {between}"
-    return f"the fingers {between}"

@@ -8,7 +8,7 @@ from itertools import groupby, pairwise
 import numpy as np
 from numpy.typing import NDArray
 
-from mockcheck.infer.fingering import Line
+from mockcheck.infer.search import Line
 from mockcheck.model.played import PlayedPart
 from mockcheck.playing.chords import chord
 from mockcheck.playing.fingerboard import Fingerboard, fingerboard

@@ -19,7 +19,7 @@ from mockcheck.infer.headroom import with_headroom
 from mockcheck.model.played import PlayedPart
 from mockcheck.model.time import Location
 from mockcheck.params import Params
-from mockcheck.playing.motion import MotionTimes
+from mockcheck.playing.times import MotionTimes
 
 RUN, LEAP = "run-too-fast", "leap-too-fast"
 """The checks that read the search over fingerings."""

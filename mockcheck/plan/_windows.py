@@ -8,12 +8,13 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from mockcheck.infer.fingering import BURST_EVENTS, SUSTAINED_EVENTS, prepare, solve
+from mockcheck.infer.fingering import BURST_EVENTS, SUSTAINED_EVENTS, solve
 from mockcheck.infer.headroom import level_factor
 from mockcheck.infer.lines import PlayerLine, player_line
+from mockcheck.infer.search import prepare
 from mockcheck.model.played import PlayedPart
 from mockcheck.plan._places import Place, places_between
-from mockcheck.playing.motion import MotionTimes
+from mockcheck.playing.times import MotionTimes
 
 _JUST_ABOVE = (1.0005, 1.02, 1.1)
 _TOLERANCE = 1e-6

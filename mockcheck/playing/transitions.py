@@ -14,14 +14,9 @@ from numpy.typing import NDArray
 
 from mockcheck.playing.fingerboard import Fingerboard
 from mockcheck.playing.hand import Hand
-from mockcheck.playing.motion import (
-    MotionTimes,
-    bow_seconds,
-    crossing_strings,
-    effort_for,
-    left_hand_seconds,
-)
+from mockcheck.playing.motion import bow_seconds, crossing_strings, left_hand_seconds
 from mockcheck.playing.placements import MOST_PLACEMENTS, Placements, placements
+from mockcheck.playing.times import MotionTimes, effort_for
 
 NEVER_S = np.inf
 """Stands for a movement that does not exist: no rest is long enough for it."""

@@ -4,11 +4,12 @@ import tracemalloc
 import numpy as np
 import pytest
 
-from mockcheck.infer.fingering import Line, prepare, solve
+from mockcheck.infer.fingering import solve
+from mockcheck.infer.search import Line, prepare
 from mockcheck.instruments import instrument
 from mockcheck.playing.fingerboard import fingerboard
 from mockcheck.playing.hand import hand_for
-from mockcheck.playing.motion import MotionTimes
+from mockcheck.playing.times import MotionTimes
 
 BOARD = fingerboard(instrument("violin"))
 

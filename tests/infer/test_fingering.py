@@ -1,59 +1,31 @@
 import csv
 from collections.abc import Sequence
 from dataclasses import replace
-from itertools import pairwise, product
+from itertools import pairwise
 from pathlib import Path
 
 import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from numpy.typing import NDArray
 
-from mockcheck.infer.fingering import (
-    BURST_EVENTS,
-    SUSTAINED_EVENTS,
-    Line,
-    Search,
-    best_path,
-    best_worst_ratio,
-    prepare,
-    solve,
-)
-from mockcheck.instruments import instrument
-from mockcheck.playing.fingerboard import Fingerboard, fingerboard
-from mockcheck.playing.hand import Hand, hand_for
-from mockcheck.playing.motion import MotionTimes, uncertain_times
+from mockcheck.infer.bottleneck import best_path, best_worst_ratio
+from mockcheck.infer.fingering import BURST_EVENTS, SUSTAINED_EVENTS, solve
+from mockcheck.infer.search import Line, prepare
+from mockcheck.playing.hand import hand_for
+from mockcheck.playing.times import uncertain_times
+from tests.infer.searching import BOARDS, TIMES, search_of
 
 REFERENCE = Path(__file__).parent.parent.parent / "fixtures" / "reference"
-TIMES = MotionTimes()
 MAJOR = (0, 2, 4, 5, 7, 9, 11)
-BOARDS = {
-    name: fingerboard(instrument(name)) for name in ("violin", "viola", "cello", "double bass")
-}
-
-
-def search_of(
-    pitches: Sequence[int | tuple[int, ...]],
-    gaps_s: float | NDArray[np.float64],
-    stroke: str = "slurred",
-    board: Fingerboard = BOARDS["violin"],
-    hand: Hand | None = None,
-    times: MotionTimes = TIMES,
-) -> Search:
-    events = [(p,) if isinstance(p, int) else p for p in pitches]
-    steps = np.broadcast_to(gaps_s, len(events) - 1)
-    onset_s = np.concatenate([[0.0], np.cumsum(steps)])
-    line = Line(events, onset_s, [stroke] * len(events))
-    return prepare(board, hand or hand_for(board.string_length_mm), line, times)
 
 
 def fastest(
     pitches: Sequence[int | tuple[int, ...]], stroke: str = "slurred", name: str = "violin"
 ) -> float:
-    """Fastest notes a second for a soloist."""
-    search = search_of(pitches, 1.0, stroke, BOARDS[name])
-    return 1 / float(solve(search, 1.0).burst.max())
+    """Fastest notes a second for a soloist who has to keep it up."""
+    solution = solve(search_of(pitches, 1.0, stroke, BOARDS[name]), 1.0)
+    return 1 / float(max(solution.burst.max(), solution.sustained.max()))
 
 
 def scale(root: int, octaves: int, steps: tuple[int, ...] = MAJOR) -> list[int]:
@@ -64,21 +36,6 @@ def scale(root: int, octaves: int, steps: tuple[int, ...] = MAJOR) -> list[int]:
 
 lines = st.lists(st.integers(55, 88), min_size=3, max_size=14)
 gap_lists = st.lists(st.floats(0.03, 0.6), min_size=13, max_size=13)
-
-
-@given(st.lists(st.integers(55, 70), min_size=2, max_size=4))
-@settings(max_examples=15, deadline=None)
-def test_the_best_path_is_as_good_as_trying_every_path(pitches: list[int]) -> None:
-    search = search_of(pitches, 0.1)
-    needed = (
-        search.tables.seconds[search.pair].astype(np.float64) / search.line.gap_s[:, None, None]
-    )
-    counts = [len(search.placements_of(event)) for event in range(len(pitches))]
-    best = min(
-        max(needed[move, path[move], path[move + 1]] for move in range(len(pitches) - 1))
-        for path in product(*map(range, counts))
-    )
-    assert best_path(search, search.line.gap_s)[1].max() == best
 
 
 @given(lines, gap_lists)
@@ -95,40 +52,6 @@ def test_windows_and_the_whole_agree(pitches: list[int], gaps: list[float]) -> N
     long_moves = min(SUSTAINED_EVENTS - 1, len(gap_s))
     whole = best_worst_ratio(search, gap_s, np.array([0]), long_moves)
     assert solve(search, 1.0).sustained[0] >= whole[0] - 1e-6
-
-
-@given(lines, gap_lists, st.floats(0.2, 5))
-@settings(max_examples=25, deadline=None)
-def test_tempo_scales_every_ratio_exactly(pitches: list[int], gaps: list[float], k: float) -> None:
-    gaps_s = np.array(gaps[: len(pitches) - 1])
-    search = search_of(pitches, gaps_s)
-    before = best_path(search, search.line.gap_s)[1].max()
-    after = best_path(search, search.line.gap_s / k)[1].max()
-    assert abs(after / before / k - 1) < 1e-9
-
-
-@given(lines, gap_lists, st.integers(0, 12), st.floats(0, 1))
-@settings(max_examples=25, deadline=None)
-def test_more_time_anywhere_never_makes_it_harder(
-    pitches: list[int], gaps: list[float], place: int, more_s: float
-) -> None:
-    gaps_s = np.array(gaps[: len(pitches) - 1])
-    longer = gaps_s.copy()
-    longer[place % len(longer)] += more_s
-    before, after = (search_of(pitches, steps) for steps in (gaps_s, longer))
-    worst = [best_path(search, search.line.gap_s)[1].max() for search in (before, after)]
-    assert worst[1] <= worst[0] + 1e-9
-
-
-@given(lines)
-@settings(max_examples=25, deadline=None)
-def test_longer_times_never_make_it_easier(pitches: list[int]) -> None:
-    least, most = uncertain_times(TIMES)
-    worst = [
-        best_path(search_of(pitches, 0.1, times=times), np.full(len(pitches) - 1, 0.1))[1].max()
-        for times in (least, TIMES, most)
-    ]
-    assert worst == sorted(worst)
 
 
 @given(st.lists(st.integers(55, 76), min_size=3, max_size=10))
@@ -167,7 +90,11 @@ def test_scales_arpeggios_and_leaps_are_ordered_as_players_order_them(name: str)
         fastest(scale(root, octaves, (0, 3, 7)), name=name),
         fastest([pitch for low in leaps for pitch in (low, low + 24)], name=name),
     ]
-    assert rates[0] >= rates[1] >= rates[2] > rates[3]
+    assert rates[0] >= rates[1] > rates[3]
+    # In fourths an arpeggio lies across the strings where a scale has to shift: basses find them
+    # much alike, the others find the arpeggio slower.
+    assert rates[1] >= rates[2] * (0.9 if name == "double bass" else 1)
+    assert rates[2] > rates[3]
     assert fastest(scale(root, octaves), "separate", name) <= rates[1]
     chromatic = fastest(list(range(root, root + 12 * octaves)), name=name)
     assert 0.7 * rates[1] <= chromatic <= 1.3 * rates[1]
@@ -252,11 +179,6 @@ def test_at_one_and_a_half_times_and_more_nearly_all_of_them_are() -> None:
 def test_only_one_mark_is_set_aside_for_what_recordings_play() -> None:
     set_aside = [row["work"] for row in PASSAGES if rate_of(row) != float(row["notes_per_second"])]
     assert set_aside == ["Beethoven Symphony 8 Op.93 mvt 4 Allegro vivace"]
-
-
-def test_an_event_nobody_can_hold_is_refused() -> None:
-    with pytest.raises(ValueError, match="divide"):
-        search_of([(55, 57), (60,)], 0.1)
 
 
 def test_a_rest_of_days_makes_nothing_possible_that_is_not() -> None:

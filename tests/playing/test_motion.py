@@ -3,15 +3,9 @@ import numpy as np
 from mockcheck.instruments import instrument
 from mockcheck.playing.fingerboard import fingerboard
 from mockcheck.playing.hand import hand_for
-from mockcheck.playing.motion import (
-    MotionTimes,
-    bow_seconds,
-    crossing_strings,
-    effort_for,
-    left_hand_seconds,
-    uncertain_times,
-)
+from mockcheck.playing.motion import bow_seconds, crossing_strings, left_hand_seconds
 from mockcheck.playing.placements import Placements, placements
+from mockcheck.playing.times import MotionTimes, effort_for
 
 VIOLIN = fingerboard(instrument("violin"))
 HAND = hand_for(VIOLIN.string_length_mm)
@@ -76,25 +70,3 @@ def test_the_bow_takes_longer_over_more_strings_and_for_a_new_stroke() -> None:
 
     assert bow_s(g_string, "slurred") < bow_s(d_string, "slurred") < bow_s(e_string, "slurred")
     assert bow_s(d_string, "slurred") < bow_s(d_string, "repeated") < bow_s(d_string, "separate")
-
-
-def test_fastest_strokes_agree_with_what_was_measured() -> None:
-    # Score-to-recording alignments: counted tremolo up to 15.6 a second. Press reports of the
-    # speed record on the violin: 13 to 14.3 separate notes a second.
-    assert abs(1 / TIMES.repeated_s - 15.6) < 0.2
-    assert 13 <= 1 / TIMES.separate_s <= 14.3
-
-
-def test_heavier_instruments_need_more_force() -> None:
-    efforts = [effort_for(length) for length in (328.0, 375.0, 690.0, 1060.0)]
-    assert [effort.finger for effort in efforts] == sorted(effort.finger for effort in efforts)
-    assert efforts[0].bow == efforts[0].finger == 1
-    assert efforts[3].bow > efforts[2].bow > 1
-
-
-def test_uncertain_times_lie_on_both_sides() -> None:
-    least, most = uncertain_times(TIMES)
-    for name in MotionTimes.model_fields:
-        if name.endswith("_s"):
-            assert getattr(least, name) <= getattr(TIMES, name) <= getattr(most, name)
-    assert least.shift_s < TIMES.shift_s < most.shift_s

@@ -3,8 +3,9 @@ import numpy as np
 from mockcheck.instruments import instrument
 from mockcheck.playing.fingerboard import fingerboard
 from mockcheck.playing.hand import hand_for
-from mockcheck.playing.motion import MotionTimes, bow_seconds, effort_for, left_hand_seconds
+from mockcheck.playing.motion import bow_seconds, left_hand_seconds
 from mockcheck.playing.placements import placements
+from mockcheck.playing.times import MotionTimes, effort_for
 from mockcheck.playing.transitions import NEVER_S, Pair, transition_tables
 
 BOARD = fingerboard(instrument("violin"))
