@@ -1,8 +1,5 @@
-import csv
 from collections.abc import Sequence
 from dataclasses import replace
-from itertools import pairwise
-from pathlib import Path
 
 import numpy as np
 import pytest
@@ -11,13 +8,9 @@ from hypothesis import strategies as st
 
 from mockcheck.infer.bottleneck import best_path, best_worst_ratio
 from mockcheck.infer.fingering import BURST_EVENTS, SUSTAINED_EVENTS, solve
-from mockcheck.infer.search import Line, prepare
 from mockcheck.playing.hand import hand_for
-from mockcheck.playing.times import uncertain_times
-from tests.infer.searching import BOARDS, TIMES, search_of
-
-REFERENCE = Path(__file__).parent.parent.parent / "fixtures" / "reference"
-MAJOR = (0, 2, 4, 5, 7, 9, 11)
+from tests.accuracy.passages import ROOTS, scale
+from tests.infer.searching import BOARDS, search_of
 
 
 def fastest(
@@ -26,12 +19,6 @@ def fastest(
     """Fastest notes a second for a soloist who has to keep it up."""
     solution = solve(search_of(pitches, 1.0, stroke, BOARDS[name]), 1.0)
     return 1 / float(max(solution.burst.max(), solution.sustained.max()))
-
-
-def scale(root: int, octaves: int, steps: tuple[int, ...] = MAJOR) -> list[int]:
-    up = [root + 12 * octave + step for octave in range(octaves) for step in steps]
-    up.append(root + 12 * octaves)
-    return up + up[-2::-1]
 
 
 lines = st.lists(st.integers(55, 88), min_size=3, max_size=14)
@@ -77,7 +64,6 @@ def test_a_wider_hand_is_never_slower() -> None:
 
 
 # Any player would put them in this order: common practice, no source.
-ROOTS = {"violin": 55, "viola": 48, "cello": 36, "double bass": 28}
 
 
 @pytest.mark.parametrize("name", BOARDS)
@@ -109,76 +95,6 @@ def test_double_stops_are_slower_than_single_notes_and_tenths_slower_than_thirds
     assert fastest(line) > sixths >= tenths
     # Double stop to double stop in recorded caprices: 5 % quantile 105 ms in thirds.
     assert 7 <= thirds <= 9.6
-
-
-def figure(technique: str, root: int, octaves: int) -> tuple[list[int], list[str]]:
-    """Notes and strokes of a passage described only by its technique."""
-    pitches = scale(root, octaves)
-    is_slurred = any(word in technique for word in ("slur", "legato", "ricochet", "rumble"))
-    if "chromatic" in technique:
-        pitches = [*range(root, root + 12 * octaves), *range(root + 12 * octaves, root, -1)]
-    # Orchestral repetitions stay in one position; runs go through all of them.
-    turns = 3 if "triplet" in technique and "repeat" in technique else 2
-    if "repeat" in technique or "pairs" in technique:
-        pitches = [pitch for pitch in scale(root, 1) for _ in range(turns)]
-        repeated = ["separate"] + [
-            "slurred" if after == before else "repeated" for before, after in pairwise(pitches)
-        ]
-        return pitches, repeated
-    return pitches, ["slurred" if is_slurred else "separate"] * len(pitches)
-
-
-def instruments_of(row: dict[str, str]) -> list[str]:
-    text = row["instrument"].lower()
-    if text.startswith("all"):
-        return ["violin", "viola", "cello"] if "four" in text else list(BOARDS)
-    named = [name for name in ("violin", "viola", "cello") if name in text]
-    return [*named, "double bass"] if "bass" in text else named
-
-
-PASSAGES = list(
-    csv.DictReader((REFERENCE / "published_passages.csv").read_text(encoding="utf-8").splitlines())
-)
-
-
-def rate_of(row: dict[str, str]) -> float:
-    """The mark; where the table says that the mark contradicts the recordings, what they play."""
-    is_contradicted = "contradicts" in row["notes"]
-    rate = row["measured_notes_per_second"].split("-")[1] if is_contradicted else ""
-    return float(rate.split()[0] if rate else row["notes_per_second"])
-
-
-def least_ratios(row: dict[str, str]) -> list[float]:
-    least, _ = uncertain_times(TIMES)
-    ratios = []
-    for name in instruments_of(row):
-        octaves = 2 if name == "double bass" else 3
-        pitches, strokes = figure(row["technique"].lower(), ROOTS[name], octaves)
-        board = BOARDS[name]
-        gap_s = 1 / rate_of(row)
-        onset_s = np.arange(len(pitches), dtype=np.float64) * gap_s
-        line = Line([(p,) for p in pitches], onset_s, strokes)
-        search = prepare(board, hand_for(board.string_length_mm), line, least)
-        ratios.append(float(solve(search, 1.0).burst.max()))
-    return ratios
-
-
-@pytest.mark.parametrize("row", PASSAGES, ids=lambda row: row["work"][:40])
-def test_no_published_passage_is_called_impossible(row: dict[str, str]) -> None:
-    # fixtures/reference/published_passages.csv, metronome source in each row; the music itself is
-    # not there, so a scale of that rate and technique stands for it.
-    assert max(least_ratios(row)) <= 1
-
-
-def test_at_one_and_a_half_times_and_more_nearly_all_of_them_are() -> None:
-    flagged = [max(least_ratios(row)) * 1.6 > 1 for row in PASSAGES]
-    assert len(flagged) == 51
-    assert np.mean(flagged) >= 0.9
-
-
-def test_only_one_mark_is_set_aside_for_what_recordings_play() -> None:
-    set_aside = [row["work"] for row in PASSAGES if rate_of(row) != float(row["notes_per_second"])]
-    assert set_aside == ["Beethoven Symphony 8 Op.93 mvt 4 Allegro vivace"]
 
 
 def test_a_rest_of_days_makes_nothing_possible_that_is_not() -> None:
