@@ -148,6 +148,65 @@ class Sonorities:
 
 
 @dataclass(frozen=True)
+class DynamicsCurve:
+    """How loud one track is meant over time.
+
+    Parameters
+    ----------
+    track
+        Review row.
+    source
+        What carries it: 'controller 11' or 'velocity'.
+    ticks, time_s
+        Where each value begins, rising, shape (n,).
+    loudness
+        0-127 from there on, shape (n,).
+    confidence
+        How sure it is that this, and not something else, carries the dynamics (0-1).
+    """
+
+    track: int
+    source: str
+    ticks: NDArray[np.int64]
+    time_s: NDArray[np.float64]
+    loudness: NDArray[np.float64]
+    confidence: float
+
+    def __post_init__(self) -> None:
+        freeze_columns(self)
+
+
+@dataclass(frozen=True)
+class PartLines:
+    """The lines that a part divides into, and who plays them.
+
+    Parameters
+    ----------
+    line
+        Line of each note, 0 = the highest, shape (n,).
+    players
+        How many players each line has, shape (lines,).
+    kind
+        'one line', 'double stops', 'divisi' or 'open' (could be either) of each note's moment,
+        as codes into `LINE_KINDS`, shape (n,).
+    confidence
+        How sure the kind is (0-1), shape (n,).
+    """
+
+    line: NDArray[np.int64]
+    players: NDArray[np.int64]
+    kind: NDArray[np.int8]
+    confidence: NDArray[np.float64]
+
+    def __post_init__(self) -> None:
+        for column in (self.line, self.players, self.kind, self.confidence):
+            column.setflags(write=False)
+
+
+LINE_KINDS = ("one line", "double stops", "divisi", "open")
+
+
+@dataclass(frozen=True)
 class FoundSwitch:
     """A key used as an articulation switch; its notes are not music.
 
@@ -245,6 +304,12 @@ class PlayedPart:
         Fastest playable tempo over the written one at the session's level, and where it is decided.
     loudness
         How loud each note is meant, 0-127, shape (n,); None where nobody listened for it.
+    dynamics
+        The curve of each track.
+    slur
+        Number of the slur each note is under, -1 for a bow of its own, shape (n,).
+    lines
+        The voices of the part.
     """
 
     name: str
@@ -267,6 +332,9 @@ class PlayedPart:
     headroom: float | None = None
     headroom_tick: int = 0
     loudness: NDArray[np.float64] | None = None
+    dynamics: tuple[DynamicsCurve, ...] = ()
+    slur: NDArray[np.int64] | None = None
+    lines: PartLines | None = None
 
     def pitch_name(self, pitch: float) -> str:
         """A pitch as this user names it."""
