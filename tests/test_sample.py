@@ -4,7 +4,7 @@ import pytest
 
 from tests.sample import SAMPLE, write_pictures, write_texts
 
-TEXTS = ("summary.txt", "review.json", "findings.csv", "tracks.csv")
+TEXTS = ("summary.txt", "review.json", "findings.csv", "tracks.csv", "strokes.csv", "slides.csv")
 
 
 @pytest.fixture(scope="module")

@@ -35,8 +35,8 @@ _SEVERITIES = ("impossible", "risky", "awkward", "remark")
 @click.option(
     "--out",
     type=click.Path(path_type=Path, file_okay=False),
-    help="Folder for review.json, findings.csv, tracks.csv and plots/ (one folder a file when"
-    " several are given).",
+    help="Folder for review.json, four tables (findings, tracks, strokes, slides) and plots/ (one"
+    " folder a file when several are given).",
 )
 @click.option("--all", "show_all", is_flag=True, help="Print every finding, remarks included.")
 def command(
@@ -80,7 +80,7 @@ def command(
                 codes.add(EXIT_OUR_BUG)
     _print(reviews, output_format, many=len(files) > 1, show_all=show_all)
     if out is not None and reviews:
-        click.echo(f"Written to {out}: review.json, findings.csv, tracks.csv, plots/", err=True)
+        click.echo(f"Written to {out}: review.json, four tables, plots/", err=True)
     raise click.exceptions.Exit(max(codes))
 
 

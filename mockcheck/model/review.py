@@ -88,6 +88,7 @@ class Review:
             "tracks": [track.to_dict() for track in self.tracks],
             "articulations": self._articulations(),
             "slides": self._slides(),
+            "dynamics": self._dynamics(),
             "findings": [_finding_dict(finding) for finding in self.findings],
             "checks": [
                 {"check": o.check, "track": o.track, "outcome": str(o.outcome), "reason": o.reason}
@@ -124,6 +125,19 @@ class Review:
             }
             for part in self.played.parts
             for slide in part.slides
+        ]
+
+    def _dynamics(self) -> list[dict[str, Any]]:
+        return [
+            {
+                "track": curve.track,
+                "source": curve.source,
+                "confidence": round(curve.confidence, 3),
+                "ticks": curve.ticks.tolist(),
+                "loudness": [round(value, 1) for value in curve.loudness.tolist()],
+            }
+            for part in self.played.parts
+            for curve in part.dynamics
         ]
 
 

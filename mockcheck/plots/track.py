@@ -20,6 +20,14 @@ from mockcheck.plots._columns import (
     pitch_columns,
     slide_positions,
 )
+from mockcheck.plots._heard import (
+    DynamicsStep,
+    StrokeSpan,
+    draw_dynamics,
+    draw_strokes,
+    dynamics_steps,
+    stroke_spans,
+)
 from mockcheck.plots._marks import Mark, marks_of
 from mockcheck.plots._words import count_of, place_words, printable, shortened
 
@@ -53,6 +61,8 @@ class TrackLayout:
         Strokes per second of each bar that has any.
     slides
         Slides that begin in each column that has any.
+    strokes, dynamics
+        What was heard: how the notes are played and how sure that is, and how loud.
     pitches, pitch_lines
         The sounding band, and the instrument's limits and open strings (none for a patch that
         stands for all strings).
@@ -68,6 +78,8 @@ class TrackLayout:
     axis: Axis
     density: tuple[Column, ...]
     slides: tuple[Column, ...]
+    strokes: tuple[StrokeSpan, ...]
+    dynamics: tuple[DynamicsStep, ...]
     pitches: tuple[PitchColumn, ...]
     pitch_lines: tuple[PitchLine, ...]
     marks: tuple[Mark, ...]
@@ -101,6 +113,8 @@ def layout_track(review: Review, track_index: int) -> TrackLayout:
         axis=axis,
         density=density_columns(axis, part, track_index),
         slides=count_columns(axis, slides) if len(slides) else (),
+        strokes=stroke_spans(axis, part, track_index),
+        dynamics=dynamics_steps(axis, part, track_index),
         pitches=pitch_columns(axis, part, track_index),
         pitch_lines=_pitch_lines(part),
         marks=marks,
@@ -161,6 +175,7 @@ def _key_line(mark: Mark) -> str:
 
 _LEFT_IN, _RIGHT_IN = 1.45, 0.5
 _LANE_IN, _DENSITY_IN, _SLIDES_IN, _PITCH_IN = 0.24, 1.7, 0.65, 1.6
+_STROKES_IN, _DYNAMICS_IN = 0.42, 0.95
 _GAP_IN, _TITLE_IN, _AXIS_IN, _KEY_LINE_IN = 0.16, 0.75, 0.45, 0.19
 _LANES = tuple(sorted(Severity))
 
@@ -171,7 +186,8 @@ def draw_track(layout: TrackLayout) -> Figure:
 
     lanes_in = _LANE_IN * len(_LANES)
     key_in = _KEY_LINE_IN * len(layout.key) + 0.25
-    panels_in = lanes_in + _DENSITY_IN + _SLIDES_IN + _PITCH_IN + 3 * _GAP_IN
+    sizes = (lanes_in, _DENSITY_IN, _SLIDES_IN, _STROKES_IN, _DYNAMICS_IN, _PITCH_IN)
+    panels_in = sum(sizes) + (len(sizes) - 1) * _GAP_IN
     height = _TITLE_IN + panels_in + _AXIS_IN + key_in
     width = _LEFT_IN + PANEL_WIDTH_IN + _RIGHT_IN
     with our_style():
@@ -180,13 +196,15 @@ def draw_track(layout: TrackLayout) -> Figure:
         write(figure, _LEFT_IN, height - 0.57, layout.subtitle, PLAIN_PT, PANEL_WIDTH_IN)
         top = height - _TITLE_IN
         axes = []
-        for size in (lanes_in, _DENSITY_IN, _SLIDES_IN, _PITCH_IN):
+        for size in sizes:
             axes.append(panel(figure, _LEFT_IN, top - size, PANEL_WIDTH_IN, size))
             top -= size + _GAP_IN
         _draw_marks(axes[0], layout)
         _draw_density(axes[1], layout)
         _draw_slides(axes[2], layout)
-        _draw_pitches(axes[3], layout)
+        draw_strokes(axes[3], layout.axis, layout.strokes, PANEL_WIDTH_IN)
+        draw_dynamics(axes[4], layout.axis, layout.dynamics)
+        _draw_pitches(axes[5], layout)
         _draw_axis(axes, layout.axis)
         _draw_key(figure, layout, key_in)
     return figure

@@ -1,4 +1,4 @@
-"""What a reader must know before trusting a review: what was left out, assumed and not checked."""
+"""What a reader must know before trusting a review: what was heard, left out and assumed."""
 
 from __future__ import annotations
 
@@ -12,6 +12,7 @@ from mockcheck.model.played import PlayedPart, Role
 from mockcheck.model.review import Review
 from mockcheck.model.score import ReadWarning
 from mockcheck.plots._words import count_of, place_list, printable, shortened
+from mockcheck.report._heard import heard_lines
 from mockcheck.report._verdict import GUESS_BELOW
 
 _LONGEST_NAME = 40
@@ -42,13 +43,15 @@ def caveats(review: Review, *, every: bool = False) -> tuple[Caveat, ...]:
     Warnings of the reader of one kind are told once with their number, or each with `every`.
     """
     groups = (
+        ("Heard", heard_lines(review, every=every)),
         ("Left out", _left_out(review)),
         ("Not checked", _not_checked(review)),
         ("Assumed", _assumed(review)),
         ("While reading the file", _read_warnings(review, every)),
         ("Accepted by the brief", _accepted(review)),
     )
-    return tuple(Caveat(title, tuple(lines)) for title, lines in groups if lines)
+    told = [Caveat(title, tuple(lines)) for title, lines in groups]
+    return tuple(caveat for caveat in told if caveat.lines)
 
 
 def caution(review: Review) -> str | None:

@@ -1,4 +1,4 @@
-"""findings.csv and tracks.csv: the tables people take away into a spreadsheet."""
+"""The tables people take away into a spreadsheet: findings, tracks, strokes and slides."""
 
 from __future__ import annotations
 
@@ -9,7 +9,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from mockcheck.model.finding import Evidence, Finding
+from mockcheck.model.played import ArticulationZone, PlayedPart, Slide
 from mockcheck.model.review import Review, TrackSummary
+from mockcheck.model.time import Location
 from mockcheck.plots._words import printable
 from mockcheck.units import pitch_name
 
@@ -63,6 +65,37 @@ TRACK_COLUMNS = {
 }
 """Order and kind of the columns of tracks.csv."""
 
+STROKE_COLUMNS = {
+    "track": "Int64",
+    "part": "string",
+    "start_bar": "Int64",
+    "start_beat": "Float64",
+    "start_s": "Float64",
+    "end_bar": "Int64",
+    "end_beat": "Float64",
+    "end_s": "Float64",
+    "articulation": "string",
+    "confidence": "Float64",
+    "evidence": "string",
+}
+"""Order and kind of the columns of strokes.csv: how each stretch of a track is played."""
+
+SLIDE_COLUMNS = {
+    "track": "Int64",
+    "part": "string",
+    "start_bar": "Int64",
+    "start_beat": "Float64",
+    "start_s": "Float64",
+    "from": "string",
+    "to": "string",
+    "semitones": "Float64",
+    "duration_ms": "Float64",
+    "kind": "string",
+    "source": "string",
+    "confidence": "Float64",
+}
+"""Order and kind of the columns of slides.csv; a slide may begin or end between two notes."""
+
 _FORMULA_STARTS = ("=", "+", "-", "@")
 
 
@@ -78,10 +111,27 @@ def tracks_table(review: Review) -> pd.DataFrame:
     return _table([_track_row(track, octave) for track in review.tracks], TRACK_COLUMNS)
 
 
+def strokes_table(review: Review) -> pd.DataFrame:
+    """One row for each stretch played in one way; columns as in STROKE_COLUMNS."""
+    rows = [_stroke_row(part, zone) for part in review.played.parts for zone in part.zones]
+    return _table(rows, STROKE_COLUMNS)
+
+
+def slides_table(review: Review) -> pd.DataFrame:
+    """One row for each slide heard; columns as in SLIDE_COLUMNS."""
+    rows = [_slide_row(part, slide) for part in review.played.parts for slide in part.slides]
+    return _table(rows, SLIDE_COLUMNS)
+
+
 def write_tables(review: Review, folder: Path) -> list[Path]:
-    """Write findings.csv and tracks.csv (UTF-8, one line feed a row) into an existing folder."""
+    """Write the four tables (UTF-8, one line feed a row) into an existing folder."""
     written = []
-    for name, table in (("findings", findings_table(review)), ("tracks", tracks_table(review))):
+    for name, table in (
+        ("findings", findings_table(review)),
+        ("tracks", tracks_table(review)),
+        ("strokes", strokes_table(review)),
+        ("slides", slides_table(review)),
+    ):
         path = folder / f"{name}.csv"
         table.to_csv(path, index=False, encoding="utf-8", lineterminator="\n")
         written.append(path)
@@ -104,12 +154,7 @@ def _finding_row(finding: Finding, middle_c_octave: int) -> dict[str, Any]:
         "check": finding.check,
         "part": cell(finding.part),
         "track": finding.track,
-        "start_bar": finding.start.bar,
-        "start_beat": finding.start.beat,
-        "start_s": round(finding.start.time_s, 3),
-        "end_bar": finding.end.bar,
-        "end_beat": finding.end.beat,
-        "end_s": round(finding.end.time_s, 3),
+        **_span(finding.start, finding.end),
         "pitches": cell(" ".join(pitch_name(p, middle_c_octave) for p in finding.pitches)),
         "message": cell(finding.message),
         "suggestion": cell(finding.suggestion),
@@ -149,6 +194,46 @@ def _track_row(track: TrackSummary, middle_c_octave: int) -> dict[str, Any]:
         "articulations": cell(seconds),
         "evidence": cell(track.evidence),
         "left_out": None if track.left_out is None else cell(track.left_out),
+    }
+
+
+def _stroke_row(part: PlayedPart, zone: ArticulationZone) -> dict[str, Any]:
+    return {
+        "track": zone.track,
+        "part": cell(part.name),
+        **_span(part.locate_onset(zone.onset_ticks), part.locate(zone.release_ticks)),
+        "articulation": zone.articulation,
+        "confidence": round(zone.confidence, 3),
+        "evidence": cell(zone.evidence),
+    }
+
+
+def _slide_row(part: PlayedPart, slide: Slide) -> dict[str, Any]:
+    place = part.locate_onset(slide.onset_ticks)
+    return {
+        "track": slide.track,
+        "part": cell(part.name),
+        "start_bar": place.bar,
+        "start_beat": place.beat,
+        "start_s": round(place.time_s, 3),
+        "from": cell(part.pitch_name(slide.from_pitch)),
+        "to": cell(part.pitch_name(slide.to_pitch)),
+        "semitones": round(slide.to_pitch - slide.from_pitch, 2),
+        "duration_ms": round(slide.duration_ms, 1),
+        "kind": slide.kind,
+        "source": slide.source,
+        "confidence": round(slide.confidence, 3),
+    }
+
+
+def _span(start: Location, end: Location) -> dict[str, Any]:
+    return {
+        "start_bar": start.bar,
+        "start_beat": start.beat,
+        "start_s": round(start.time_s, 3),
+        "end_bar": end.bar,
+        "end_beat": end.beat,
+        "end_s": round(end.time_s, 3),
     }
 
 

@@ -33,7 +33,12 @@ def told_everything(**changes: object) -> Review:
 
 
 def test_nothing_to_know_gives_nothing() -> None:
-    assert caveats(told_everything()) == ()
+    assert [caveat.title for caveat in caveats(told_everything())] == ["Heard"]
+
+
+def test_a_part_without_notes_was_not_heard() -> None:
+    titles = [caveat.title for caveat in caveats(review_of([part_of("Violin 1", VIOLIN, [])]))]
+    assert "Heard" not in titles
 
 
 def test_left_out_tracks_are_grouped_by_reason() -> None:

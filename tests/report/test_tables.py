@@ -54,13 +54,31 @@ def test_an_empty_review_has_the_same_columns_of_the_same_kind() -> None:
 def test_files_are_utf_8_with_line_feeds_and_one_row_each(tmp_path: Path) -> None:
     review = studio_review()
     written = write_tables(review, tmp_path)
-    assert [path.name for path in written] == ["findings.csv", "tracks.csv"]
+    assert [path.name for path in written] == [
+        "findings.csv",
+        "tracks.csv",
+        "strokes.csv",
+        "slides.csv",
+    ]
     for path in written:
         assert b"\r" not in path.read_bytes()
-    findings, tracks = map(rows_of, written)
+    findings, tracks, strokes, slides = map(rows_of, written)
     assert [row["id"] for row in findings] == [finding.id for finding in review.findings]
     assert [row["index"] for row in tracks] == [str(track.index) for track in review.tracks]
     assert "ヴァイオリン" in tracks[2]["name"]
+    parts = review.played.parts
+    assert len(strokes) == sum(len(part.zones) for part in parts)
+    assert len(slides) == sum(len(part.slides) for part in parts)
+
+
+def test_a_slide_and_a_stroke_read_as_names_and_places(tmp_path: Path) -> None:
+    write_tables(studio_review(), tmp_path)
+    slide = rows_of(tmp_path / "slides.csv")[0]
+    assert (slide["from"], slide["to"], slide["semitones"]) == ("C4", "E4", "4.0")
+    assert (slide["kind"], slide["source"], slide["duration_ms"]) == ("portamento", "bend", "120.0")
+    stroke = rows_of(tmp_path / "strokes.csv")[0]
+    assert (stroke["articulation"], stroke["confidence"]) == ("detache", "0.9")
+    assert (stroke["start_bar"], stroke["start_beat"]) == ("1", "1.0")
 
 
 def test_a_finding_reads_as_words_and_whole_bars(tmp_path: Path) -> None:
