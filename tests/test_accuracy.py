@@ -1,7 +1,9 @@
 import csv
 import gzip
 import math
+import re
 from collections import Counter
+from itertools import pairwise
 from pathlib import Path
 from random import Random
 
@@ -9,18 +11,21 @@ import mido
 import pytest
 
 from tests.accuracy import corpus, false_alarms, figures, handbook, metamorphic, real_files, recall
-from tests.accuracy.faults import (
+from tests.accuracy.faults.bow import FORTE, LONG_S
+from tests.accuracy.faults.chords import (
     HOPELESS_SPAN_MM,
-    MAKERS,
-    OPEN_STRINGS,
     chord_notes,
+    impossible_rows,
     least_span_mm,
-    make_fault,
 )
+from tests.accuracy.faults.fault import OPEN_STRINGS, Fault
+from tests.accuracy.faults.kinds import MAKERS, make_fault
+from tests.accuracy.faults.mute import MUTE_CONTROLLER, MUTE_KEY, NO_TIME_S
+from tests.accuracy.faults.published_runs import SEPARATE_NOTES_PER_S, fastest_run
 from tests.accuracy.figures import Measured
-from tests.accuracy.midi_music import excerpt, read_music, write_music
+from tests.accuracy.midi_music import Music, Note, Part, excerpt, read_music, write_music
 from tests.accuracy.printed_scores import default_bpm, read_score
-from tests.accuracy.recall import MIDDLE_BARS, Place, clean_music, draw_places
+from tests.accuracy.recall import MIDDLE_BARS, PLACE_GROUPS, Place, clean_music, draw_places
 from tests.accuracy.reviewing import review_file
 from tests.accuracy.sections import write_report
 
@@ -133,17 +138,33 @@ def test_the_least_span_of_a_chord_is_geometry() -> None:
     assert least_span_mm("cello", (36, 43, 50, 57)) == 0
 
 
-@pytest.mark.parametrize("kind", list(MAKERS))
-def test_each_fault_is_one_by_plain_arithmetic(quartets: list[corpus.Work], kind: str) -> None:
-    for index, place in enumerate(draw_places(quartets, 10)):
+def faults_of(quartets: list[corpus.Work], kind: str, count: int) -> list[tuple[Music, Fault]]:
+    """Some faults of a kind, each with its clean music."""
+    bars = next(group.bars for group in PLACE_GROUPS if kind in group.kinds)
+    made = []
+    for index, place in enumerate(draw_places(quartets, count, bars=bars)):
         clean = clean_music(place)
         fault = make_fault(kind, clean, MIDDLE_BARS, Random(index))
-        if fault is None:
-            continue
+        if fault is not None:
+            made.append((clean, fault))
+    assert made
+    return made
+
+
+def new_notes(clean: Music, fault: Fault) -> list[Note]:
+    """Notes of the faulty part that the clean music does not have."""
+    before = set(clean.part(fault.part).notes)
+    return [note for note in fault.music.part(fault.part).notes if note not in before]
+
+
+@pytest.mark.parametrize("kind", list(MAKERS))
+def test_each_fault_is_one_by_plain_arithmetic(quartets: list[corpus.Work], kind: str) -> None:
+    for clean, fault in faults_of(quartets, kind, 10):
         others = [part for part in clean.parts if part.name != fault.part]
         assert all(fault.music.part(part.name) == part for part in others)
         assert fault.music.part(fault.part) != clean.part(fault.part)
-        assert MIDDLE_BARS[0] <= fault.first_bar <= fault.last_bar <= recall.EXCERPT_BARS
+        last_bar = clean.bar_at(clean.end - 1)
+        assert MIDDLE_BARS[0] <= fault.first_bar <= fault.last_bar <= last_bar
         instrument = corpus.instrument_of(fault.music.part(fault.part))
         if kind == "four notes out of reach":
             span = least_span_mm(instrument, tuple(note.pitch for note in chord_notes(fault)))
@@ -154,6 +175,134 @@ def test_each_fault_is_one_by_plain_arithmetic(quartets: list[corpus.Work], kind
             pitches = [note.pitch for note in chord_notes(fault)]
             assert len(set(pitches)) == 2
             assert all(lowest <= pitch < second for pitch in pitches)
+
+
+def test_a_chord_of_the_tables_is_a_row_of_its_instrument(quartets: list[corpus.Work]) -> None:
+    # Close triads over the lowest open string; the tables name what each instrument lacks.
+    assert (55, 59, 62) in impossible_rows("violin")
+    assert (55, 59, 62) not in impossible_rows("viola")
+    assert len(impossible_rows("double bass")) > 0
+    for _, fault in faults_of(quartets, "impossible chord of the tables", 10):
+        instrument = corpus.instrument_of(fault.music.part(fault.part))
+        assert tuple(note.pitch for note in chord_notes(fault)) in impossible_rows(instrument)
+
+
+def test_a_run_is_single_even_notes_that_go_on(quartets: list[corpus.Work]) -> None:
+    def found(pitches: list[int], *more: Note, gap: int = 120) -> int:
+        line = [Note(i * gap, i * gap + gap - 12, pitch) for i, pitch in enumerate(pitches)]
+        notes = tuple(sorted([*line, *more], key=lambda note: (note.onset, note.pitch)))
+        part = Part("Violin 1", notes)
+        run = fastest_run(Music(480, ((0, 5e5),), ((0, 4, 4),), (part,)), part, 0, 100_000)
+        return 0 if run is None else len(run.notes)
+
+    scale = [62, 64, 66, 67, 69, 71, 73, 74, 76, 78]
+    assert found(scale) == 10
+    assert found(scale[:7]) == 0
+    assert found([62, 64] * 8) == 0, "a trill"
+    assert found([62, 62, *scale]) == 10, "a repeated note begins no run"
+    assert found(scale, Note(4 * 120, 4 * 120 + 100, 50)) == 0, "a chord in the middle"
+    assert found(scale, Note(2000, 2100, 79), Note(2200, 2300, 81)) == 10, "a rest behind it"
+    works = (read_music(work.path) for work in quartets)
+    rates = [
+        run.notes_per_s
+        for music in works
+        for part in music.parts
+        if (run := fastest_run(music, part, 0, music.end)) is not None
+    ]
+    assert len(rates) > 8
+    assert max(rates) < 1.5 * SEPARATE_NOTES_PER_S, "published music keeps to the limit"
+
+
+def test_a_published_run_keeps_its_notes_and_passes_the_limit(
+    quartets: list[corpus.Work],
+) -> None:
+    for clean, fault in faults_of(quartets, "published run past the limit", 10):
+        music = fault.music
+        new = new_notes(clean, fault)
+        start, end = new[0].onset, new[-1].onset
+        faulty = [n for n in music.part(fault.part).notes if start <= n.onset <= end]
+        rate = (len(faulty) - 1) / (music.second_at(end) - music.second_at(start))
+        assert rate > 0.95 * 1.5 * SEPARATE_NOTES_PER_S
+        assert len(faulty) >= 8
+        # The first eight notes are the printed ones, in their order.
+        printed = [n.pitch for n in clean.part(fault.part).notes]
+        eight = [n.pitch for n in faulty[:8]]
+        assert any(printed[i : i + 8] == eight for i in range(len(printed) - 7))
+
+
+def muted_and_plain(fault: Fault) -> tuple[list[Note], list[Note]]:
+    """Notes with and without mute, by what the fault says in its own way."""
+    own = fault.music.part(fault.part)
+    if fault.second_track:
+        return list(fault.music.part(fault.second_track).notes), list(own.notes)
+    (on, off), _ = switch_of(fault)
+    played = [note for note in own.notes if note.pitch != MUTE_KEY]
+    muted = [note for note in played if on <= note.onset < off]
+    return muted, [note for note in played if note not in muted]
+
+
+def switch_of(fault: Fault) -> tuple[tuple[int, int], str]:
+    """The ticks between which a key is down, or a controller at its top, and which of the two."""
+    own = fault.music.part(fault.part)
+    for note in own.notes:
+        if note.pitch == MUTE_KEY:
+            return (note.onset, note.release), "key"
+    sent = [(t, m.value) for t, m in own.events if getattr(m, "control", 0) == MUTE_CONTROLLER]
+    on = next(tick for tick, value in sent if value == 127)
+    return (on, next(tick for tick, value in sent if value == 0 and tick > on)), "controller"
+
+
+@pytest.mark.parametrize("kind", ["mute in no time, by track", "mute in no time, by switch"])
+def test_the_mute_has_no_time(quartets: list[corpus.Work], kind: str) -> None:
+    faults = [fault for _, fault in faults_of(quartets, kind, 12)]
+    for fault in faults:
+        muted, plain = muted_and_plain(fault)
+        first, second = sorted((muted, plain), key=lambda notes: notes[0].onset)
+        turn = second[0].onset
+        assert all(note.onset < turn for note in first)
+        last_s = fault.music.second_at(max(note.release for note in first))
+        assert 0 <= fault.music.second_at(turn) - last_s < NO_TIME_S
+    if "track" in kind:
+        assert all(re.search(r"sord|mute", fault.second_track) for fault in faults)
+    else:
+        assert {switch_of(fault)[1] for fault in faults} == {"key", "controller"}
+        assert all(fault.brief[0]["match"] == fault.part for fault in faults)
+
+
+def longest_line(part: Part) -> list[Note]:
+    """The notes that overlap each other for the longest time, in ticks."""
+    lines: list[list[Note]] = []
+    for note in part.notes:
+        if lines and lines[-1][-1].release > note.onset:
+            lines[-1].append(note)
+        else:
+            lines.append([note])
+    return max(lines, key=lambda line: line[-1].release - line[0].onset)
+
+
+@pytest.mark.parametrize("kind", ["slur of 25 s at forte", "note held 25 s at forte"])
+def test_a_line_of_25_s_is_loud_and_unbroken(quartets: list[corpus.Work], kind: str) -> None:
+    for _, fault in faults_of(quartets, kind, 6):
+        music, part = fault.music, fault.music.part(fault.part)
+        line = longest_line(part)
+        start, end = line[0].onset, line[-1].release
+        assert music.second_at(end) - music.second_at(start) == pytest.approx(LONG_S, abs=0.01)
+        assert all(left.pitch != right.pitch for left, right in pairwise(line))
+        assert (len(line) == 1) is kind.startswith("note held")
+        drawn = [
+            message.value
+            for tick, message in part.events
+            if start <= tick < end and getattr(message, "control", 0) == 11
+        ]
+        assert min(drawn or [note.velocity for note in line]) >= FORTE
+
+
+def test_headroom_and_the_speed_checks_agree(quartets: list[corpus.Work]) -> None:
+    places = draw_places(quartets, 6)
+    trials = [t for place in places for t in metamorphic.own_limit((place, None))]
+    assert len(trials) >= 6
+    assert not [trial for trial in trials if trial.broken]
+    assert any(trial.compared for trial in trials)
 
 
 def test_published_quartets_raise_no_false_alarm(alarms: list[false_alarms.Alarms]) -> None:

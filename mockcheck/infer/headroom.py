@@ -199,12 +199,24 @@ def _worst(search: Search, line: Line, gap_s: NDArray[np.float64], times: Motion
 
 
 def _tight_part(search: Search, solution: Solution, found: _Found) -> tuple[int, int]:
-    """The events of a passage without the calm ones that only fill its windows."""
+    """The events of a passage without the calm ones that only fill its windows.
+
+    What does not go, and the neighbours that are nearly as fast as written; time that a movement
+    may borrow makes no note of a run calm, and none beside it fast.
+    """
     moves = slice(found.first, found.after - 1)
     written_s = np.maximum(np.diff(search.line.onset_s[found.first : found.after]), 1e-6)
-    ratio = solution.ratio[moves] * search.line.gap_s[moves] / written_s
-    tight = np.flatnonzero(ratio >= _TIGHT_SHARE * ratio.max())
-    return found.first + int(tight[0]), found.first + int(tight[-1]) + 2
+    ratio = solution.ratio[moves]
+    written = ratio * search.line.gap_s[moves] / written_s
+    over = np.flatnonzero(ratio > min(_LIMIT, float(ratio.max())))
+    over = over if len(over) else np.flatnonzero(ratio == ratio.max())
+    first, last = int(over[0]), int(over[-1])
+    is_fast = written >= _TIGHT_SHARE * written[first : last + 1].max()
+    while first > 0 and is_fast[first - 1]:
+        first -= 1
+    while last + 1 < len(ratio) and is_fast[last + 1]:
+        last += 1
+    return found.first + first, found.first + last + 2
 
 
 def _is_leap(pitches: tuple[tuple[int, ...], ...], ratio: NDArray[np.float64]) -> bool:

@@ -2,9 +2,9 @@
 
 Every time is for a soloist who has practised; a level multiplies all of them. The numbers began as
 values checked against recordings of études and caprices: fastest sustained rates, the 5 % quantile
-of the time between notes by leap and by double stop. Bow changes lie on a frontier: the longest at which
-no passage of the even rows of a table of published passages with metronome marks is impossible; of
-the odd rows none is either. Their spread was set by hand with all rows in view.
+of the time between notes by leap and by double stop. Bow changes lie on a frontier: the longest at
+which no passage of the even rows of a table of published passages with metronome marks is
+impossible; of the odd rows none is either. Their spread was set by hand with all rows in view.
 """
 
 from __future__ import annotations

@@ -1,7 +1,8 @@
 """Changes to a file whose effect on the findings is known beforehand.
 
-The music is excerpts of published quartets with one fault of every kind put into each, so that
-there is something to find.
+The music is excerpts of published quartets with one fault of each of ten kinds put into each, so
+that there is something to find; and single runs of them, at tempos named by the product's own
+headroom.
 """
 
 from __future__ import annotations
@@ -18,7 +19,9 @@ from typing import Any
 import mockcheck
 from mockcheck.model.review import Review
 from tests.accuracy.corpus import Work, instrument_of
-from tests.accuracy.faults import MAKERS, chord_notes, make_fault
+from tests.accuracy.faults.chords import chord_notes
+from tests.accuracy.faults.kinds import make_fault
+from tests.accuracy.faults.published_runs import fastest_run
 from tests.accuracy.midi_music import Music, Note, Part, write_music
 from tests.accuracy.recall import MIDDLE_BARS, SEED, Place, clean_music, draw_places
 from tests.accuracy.reviewing import Found, brief_for, found_in
@@ -29,7 +32,23 @@ HEADROOM_TOLERANCE = 1e-3
 """Files hold tempos as whole microseconds, and headroom is rounded to be printed."""
 SHIFT_BARS = 3
 TRADE_NAMES = {"Violin 1": "Vl. I", "Violin 2": "2nd Violins", "Viola": "Vle", "Violoncello": "Vc."}
+MIXTURE = (
+    "below open string",
+    "above solo top",
+    "run at 25 a second",
+    "repeated at 20 a second",
+    "pizzicato at 12 a second",
+    "four notes out of reach",
+    "two notes on one string",
+    "slide on every note, range 2",
+    "slide on every note, range 12",
+    "bend left over",
+)
+"""Kinds that find room in a bar or a few, without a brief and without a track of their own."""
 CHORD_KINDS = ("four notes out of reach", "two notes on one string")
+SPEED_CHECKS = ("run-too-fast", "leap-too-fast")
+WITHIN_LIMIT, PAST_LIMIT = 0.9, 1.5
+"""Times the tempo that the headroom of a run allows."""
 
 Keys = Counter[tuple[object, ...]]
 
@@ -45,9 +64,9 @@ class Trial:
 
 
 def faulty_music(place: Place, index: int) -> Music:
-    """An excerpt with one fault of every kind that suits, each in its own bar from bar 2 on."""
+    """An excerpt with one fault of every kind of the mixture that suits, a bar each from bar 2."""
     music = clean_music(place)
-    for number, kind in enumerate(MAKERS):
+    for number, kind in enumerate(MIXTURE):
         bars = (number + 2, number + 2)
         fault = make_fault(kind, music, bars, Random(f"{SEED} mixture {kind} {index}"))
         music = music if fault is None else fault.music
@@ -226,10 +245,40 @@ def split_chord(job: tuple[Place, int]) -> list[Trial]:
     return trials
 
 
+def own_limit(job: tuple[Place, int | None]) -> list[Trial]:
+    """Headroom and the speed checks agree: a published run alone, within and past its own limit.
+
+    A check of consistency only: whether the limit is right is not asked here.
+    """
+    place, players = job
+    music, brief = clean_music(place), brief_for(None, players)
+    start, end = (music.bar_start(bar) for bar in (MIDDLE_BARS[0], MIDDLE_BARS[1] + 1))
+    trials = []
+    for part in music.parts:
+        run = fastest_run(music, part, start, end)
+        if run is None:
+            continue
+        alone = replace(music, parts=(replace(part, notes=run.notes),))
+        tracks = _review(alone, brief).tracks
+        headroom = next(track.headroom for track in tracks if track.name == part.name)
+        if headroom is None:
+            message = f"{place.name}, {part.name}: a run of single notes has no headroom"
+            raise LookupError(message)
+        for factor, is_due in ((WITHIN_LIMIT, False), (PAST_LIMIT, True)):
+            found = _reviewed(at_tempo(alone, factor * headroom), brief)
+            is_told = any(row.check in SPEED_CHECKS for row in found)
+            words = f"{part.name}, {len(run.notes)} notes, headroom {headroom:.3f}"
+            broken = () if is_told is is_due else (words,)
+            relation = f"a run at {factor:g} of its headroom is {'' if is_due else 'not '}too fast"
+            trials.append(Trial(f"{relation} (consistency)", place.name, len(found), broken))
+    return trials
+
+
 def measure_relations(works: Sequence[Work], count: int) -> list[Trial]:
     """Every relation on `count` pieces, as a section and with one player a part."""
-    places = list(enumerate(draw_places(works, count, bars=len(MAKERS) + 3)))
+    places = list(enumerate(draw_places(works, count, bars=len(MIXTURE) + 3)))
     jobs = [(place, index, players) for index, place in places for players in (None, 1)]
     rows = spread(same_findings, jobs)
     rows += spread(split_chord, [(place, index) for index, place in places])
+    rows += spread(own_limit, [(place, players) for _, place in places for players in (None, 1)])
     return [trial for trials in rows for trial in trials]

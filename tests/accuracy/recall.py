@@ -1,7 +1,8 @@
 """How many injected faults are found, at the right bar and part, and what else they set off.
 
-Excerpts of eight bars are drawn from clean published quartets; each gets one fault in its
-middle, and the review of the faulty excerpt is compared with that of the clean one.
+Excerpts of eight bars are drawn from clean published quartets, longer ones where a fault lasts
+long; each gets one fault in its middle, and the review of the faulty excerpt is compared with that
+of the clean one.
 """
 
 from __future__ import annotations
@@ -14,7 +15,8 @@ from pathlib import Path
 from random import Random
 
 from tests.accuracy.corpus import Work, general_midi_program, load_music
-from tests.accuracy.faults import MAKERS, SLIDE_KINDS, Fault, make_fault, program_change
+from tests.accuracy.faults.fault import Fault, program_change
+from tests.accuracy.faults.kinds import MAKERS, make_fault
 from tests.accuracy.midi_music import Music, excerpt, write_music
 from tests.accuracy.reviewing import Found, only_in, review_file
 from tests.accuracy.two_processes import spread
@@ -22,11 +24,41 @@ from tests.accuracy.two_processes import spread
 SETTINGS = {"section": None, "one player": 1}
 """Players on every part; None leaves the product's own guess, a section at sight."""
 
-EXCERPT_BARS = 8
+EXCERPT_BARS, LONG_EXCERPT_BARS = 8, 32
 MIDDLE_BARS = (3, 5)
 FEWEST_NOTES = 10
 """Notes of every part in an excerpt."""
 SEED = "mockcheck recall 1"
+
+
+@dataclass(frozen=True)
+class PlaceGroup:
+    """Kinds of fault that share their places, and how long an excerpt they need."""
+
+    kinds: tuple[str, ...]
+    bars: int = EXCERPT_BARS
+
+
+PLACE_GROUPS = (
+    PlaceGroup(
+        (
+            "below open string",
+            "above solo top",
+            "run at 25 a second",
+            "repeated at 20 a second",
+            "pizzicato at 12 a second",
+            "four notes out of reach",
+            "two notes on one string",
+            "bend left over",
+        )
+    ),
+    PlaceGroup(("slide on every note, range 2", "slide on every note, range 12")),
+    PlaceGroup(("published run past the limit",)),
+    PlaceGroup(("impossible chord of the tables",)),
+    PlaceGroup(("slur of 25 s at forte", "note held 25 s at forte"), LONG_EXCERPT_BARS),
+    PlaceGroup(("mute in no time, by track", "mute in no time, by switch")),
+)
+"""Kinds that want music of their own sort, melodies or runs, have places of their own."""
 
 
 @dataclass(frozen=True)
@@ -159,7 +191,11 @@ def _words(found: Found) -> str:
 def judge(
     place: str, setting: str, fault: Fault, clean: list[Found], faulty: list[Found]
 ) -> Verdict:
-    """Compare the reviews with and without the fault."""
+    """Compare the reviews with and without the fault; a second track counts as the first."""
+    faulty = [
+        replace(found, track=fault.part) if found.track == fault.second_track else found
+        for found in faulty
+    ]
     new, gone = only_in(faulty, clean), only_in(clean, faulty)
     near = [found for found in new if _is_at(found, fault, gone)]
     far = [found for found in new if found not in near and not _continues(found, gone)]
@@ -208,7 +244,7 @@ def _verdicts(job: tuple[Place, int, tuple[str, ...], tuple[str, ...]]) -> list[
                 continue
             write_music(fault.music, path)
             for name in settings:
-                faulty = review_file(path, players=SETTINGS[name])
+                faulty = review_file(path, players=SETTINGS[name], tracks=fault.brief)
                 verdicts.append(judge(place.name, name, fault, clean[name], faulty))
     return verdicts
 
@@ -219,20 +255,13 @@ def measure_recall(
     kinds: Sequence[str] = tuple(MAKERS),
     settings: Sequence[str] = tuple(SETTINGS),
 ) -> list[Verdict]:
-    """`count` places for each kind of fault, under each setting.
-
-    The slides, which need melodies, have places of their own; the other kinds share theirs.
-    """
+    """`count` places for each kind of fault, under each setting; see `PLACE_GROUPS`."""
     modes = tuple(settings)
-    groups = (
-        tuple(kind for kind in kinds if kind not in SLIDE_KINDS),
-        tuple(kind for kind in kinds if kind in SLIDE_KINDS),
-    )
     jobs = [
-        (place, index, group, modes)
-        for group in groups
-        if group
-        for index, place in enumerate(draw_places(works, count, group))
+        (place, index, wanted, modes)
+        for group in PLACE_GROUPS
+        if (wanted := tuple(kind for kind in group.kinds if kind in kinds))
+        for index, place in enumerate(draw_places(works, count, wanted, group.bars))
     ]
     verdicts = [row for rows in spread(_verdicts, jobs, 4) for row in rows]
     return sorted(

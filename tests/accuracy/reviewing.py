@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -36,11 +36,14 @@ class Found:
         return (self.check, self.severity, self.track, self.first_tick, self.pitches)
 
 
-def brief_for(level: str | None, players: int | None) -> dict[str, Any]:
-    """The brief of a test: a level, and the same number of players on every part."""
+def brief_for(
+    level: str | None, players: int | None, tracks: Sequence[Mapping[str, Any]] = ()
+) -> dict[str, Any]:
+    """The brief of a test: a level, the same number of players on every part, and more rows."""
     brief: dict[str, Any] = {} if level is None else {"level": level}
-    if players is not None:
-        brief["tracks"] = [{"match": "*", "players": players}]
+    rows = [] if players is None else [{"match": "*", "players": players}]
+    if rows or tracks:
+        brief["tracks"] = [*rows, *map(dict, tracks)]
     return brief
 
 
@@ -67,9 +70,17 @@ def found_in(review: Review) -> list[Found]:
     ]
 
 
-def review_file(path: Path, level: str | None = None, players: int | None = None) -> list[Found]:
-    """Review one file; a check that crashes is an error here, not a skipped line."""
-    review = mockcheck.review(path, brief_for(level, players))
+def review_file(
+    path: Path,
+    level: str | None = None,
+    players: int | None = None,
+    tracks: Sequence[Mapping[str, Any]] = (),
+) -> list[Found]:
+    """Review one file; a check that crashes is an error here, not a skipped line.
+
+    `tracks` are rows of `[[tracks]]` of the brief.
+    """
+    review = mockcheck.review(path, brief_for(level, players, tracks))
     crashed = [outcome for outcome in review.outcomes if outcome.outcome == "crashed"]
     if crashed:
         message = f"{path.name}: {crashed[0].check} crashed: {crashed[0].reason}"
