@@ -176,15 +176,22 @@ def _return_tables(
 
 
 def _return_table(search: Search, kinds: list[int], *, is_bowed: bool) -> NDArray[np.float64]:
+    """Padded with zeros: what does not exist is ruled out by its single movements."""
+    table = np.zeros((MOST_PLACEMENTS,) * 3)
     before, between, after = (_along_axis(search, kind, axis) for axis, kind in enumerate(kinds))
     three = before, between, after
-    return return_seconds(three, search.times, search.effort, is_bowed=is_bowed)
+    seconds = return_seconds(three, search.times, search.effort, is_bowed=is_bowed)
+    table[tuple(slice(size) for size in seconds.shape)] = seconds
+    return table
 
 
 def _along_axis(search: Search, kind: int, axis: int) -> Held:
-    shape = [1, 1, 1, search.kinds.stop.shape[2]]
-    shape[axis] = MOST_PLACEMENTS
-    return Held(search.kinds.stop[kind].reshape(shape), search.kinds.finger[kind].reshape(shape))
+    """The placements that a kind of event has, without padding, along one of three axes."""
+    stop = search.kinds.stop[kind]
+    size = int((stop >= 0).any(axis=1).sum())
+    shape = [1, 1, 1, stop.shape[1]]
+    shape[axis] = size
+    return Held(stop[:size].reshape(shape), search.kinds.finger[kind, :size].reshape(shape))
 
 
 def best_path(
