@@ -1,10 +1,11 @@
 """Music as text, for tests: `violin 4/4 q=96 | G3:1 A3:1 G3+A3:2 |`.
 
 Header: instrument (a track name), metre, tempo; then optional `players=2`, `level=solo`,
-`style=romantic`, `program=45`. Bars: `pitch:beats` (a beat is a quarter), `+` stacks pitches,
-`r` rests, `>` after a note slides into the next by bend, `(` ... `)` slurs (small overlaps),
-`cc11@2=40` sets a controller at that beat of the bar, `bend@1.5=700` a bend in cents. `.` after
-a note halves its sounding length. Notes sound for nine tenths of their value otherwise.
+`style=romantic`, `program=45`, `key=-3` (a signature, flats below 0). Bars: `pitch:beats` (a beat
+is a quarter), `+` stacks pitches, `r` rests, `>` after a note slides into the next by bend,
+`(` ... `)` slurs (small overlaps), `cc11@2=40` sets a controller at that beat of the bar,
+`bend@1.5=700` a bend in cents, `v60` the velocity from here on (80 before). `.` after a note halves
+its sounding length. Notes sound for nine tenths of their value otherwise.
 """
 
 from __future__ import annotations
@@ -27,6 +28,8 @@ TICKS_PER_QUARTER = 480
 BEND_RANGE_SEMITONES = 12
 SLUR_OVERLAP_TICKS = 12
 _NOTE = re.compile(r"^(?P<open>\(?)(?P<pitches>[^:]+):(?P<beats>[0-9./]+?)(?P<marks>[>.)]*)$")
+_KEY_NAMES = "Cb Gb Db Ab Eb Bb F C G D A E B F# C#".split()
+_VELOCITY = re.compile(r"^v(\d+)$")
 _EVENT = re.compile(r"^(?P<name>cc\d+|bend)@(?P<beat>[0-9.]+)=(?P<value>-?\d+)$")
 
 
@@ -35,6 +38,7 @@ class _Writer:
     events: list[tuple[int, int, mido.Message]] = field(default_factory=list)
     tick: int = 0
     is_slurred: bool = False
+    velocity: int = 80
 
     def add(self, tick: float, order: int, message: mido.Message) -> None:
         self.events.append((round(tick), order, message))
@@ -57,7 +61,7 @@ def _write_note(writer: _Writer, match: re.Match[str], next_pitch: int | None) -
             length / 2 if "." in marks else length + SLUR_OVERLAP_TICKS if goes_on else 0.9 * length
         )
         for pitch in pitches:
-            writer.add(start, 2, mido.Message("note_on", note=pitch, velocity=80))
+            writer.add(start, 2, mido.Message("note_on", note=pitch, velocity=writer.velocity))
             writer.add(release, 0, mido.Message("note_off", note=pitch))
         if ">" in marks and next_pitch is not None:
             travel = 100 * (next_pitch - pitches[-1])
@@ -82,6 +86,8 @@ def _write_bars(writer: _Writer, bars: str, bar_ticks: int) -> None:
     for token in tokens:
         if token == "|":
             bar_start += bar_ticks if writer.tick > bar_start else 0
+        elif velocity := _VELOCITY.match(token):
+            writer.velocity = int(velocity[1])
         elif event := _EVENT.match(token):
             tick = bar_start + (float(event["beat"]) - 1) * TICKS_PER_QUARTER
             if event["name"] == "bend":
@@ -150,6 +156,9 @@ def midi_bytes(*parts: str) -> bytes:
             mido.MetaMessage("time_signature", numerator=numerator, denominator=denominator),
         ]
     )
+    if "key" in options:
+        key = _KEY_NAMES[int(options["key"]) + 7]
+        conductor.append(mido.MetaMessage("key_signature", key=key))
     file = mido.MidiFile(type=1, ticks_per_beat=TICKS_PER_QUARTER)
     file.tracks = [conductor, *(track for track, _, _ in tracks)]
     out = io.BytesIO()

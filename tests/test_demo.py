@@ -288,6 +288,12 @@ def test_nothing_else_is_faster_than_semiquavers_at_125() -> None:
         assert all(b - a > 3 / 8.8 for a, b in zip(onsets, onsets[3:], strict=False))
 
 
+def test_one_beat_holds_seventeen_notes() -> None:
+    rows = notes_of(problem("odd-tuplet", "Violin 1"))
+    assert len(rows) == 17
+    assert rows == notes_of(problem("run-too-fast", "Violin 1"))
+
+
 def test_c_natural_meets_d_sharp_in_semiquavers_of_bar_24_only() -> None:
     fault = problem("augmented-second-in-fast-notes", "Violin 1")
     meetings = [
@@ -367,6 +373,7 @@ def test_every_listed_place_exists_and_most_bars_are_clean() -> None:
         ("repeated-notes-too-fast", "Viola"),
         ("run-too-fast", "Cello"),
         ("run-too-fast", "Violin 1"),
+        ("odd-tuplet", "Violin 1"),
         ("bow-runs-out", "Cello"),
         ("note-above-range", "Violin 1"),
         ("chord-out-of-reach", "Violin 1"),

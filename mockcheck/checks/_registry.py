@@ -1,7 +1,8 @@
 """How a check is declared and found; no musical knowledge.
 
 A check is one public file of this folder: it declares its parameters and one function with
-`@check(...)`. `all_checks()` lists the folder, so a file that does not import stops the program.
+`@check(...)`, or with `@score_check(...)` where all parts must be seen at once. `all_checks()`
+lists the folder, so a file that does not import stops the program.
 """
 
 from __future__ import annotations
@@ -12,7 +13,7 @@ import pkgutil
 import re
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, wraps
 from typing import Any, Generic, TypeVar
 
 import mockcheck.checks
@@ -21,6 +22,9 @@ from mockcheck.model.played import PlayedPart
 from mockcheck.params import Params
 
 P = TypeVar("P", bound=Params)
+
+FindInScore = Callable[[tuple[PlayedPart, ...], P], Iterator[tuple[PlayedPart, Observation]]]
+"""Looks at all parts at once and says which part each observation stands beside."""
 
 SECTIONS = ("Why a player minds", "Measured", "Fine when", "Source")
 """The labelled paragraphs that every check's docstring has, in this order."""
@@ -31,7 +35,8 @@ class Check(Generic[P]):
     """One check: what it is called, how bad it is, and the function that looks.
 
     `needs_strings` is True when the check cannot look at a full-ensemble patch, whose strings
-    are not known; the runner then skips it and says so.
+    are not known; the runner then skips it and says so. `find_in_score` is set for a check that
+    looks at all parts at once; `find` then looks at one part as if it were alone.
     """
 
     id: str
@@ -43,6 +48,13 @@ class Check(Generic[P]):
     needs_strings: bool
     params: type[P]
     find: Callable[[PlayedPart, P], Iterator[Observation]]
+    find_in_score: FindInScore[P] | None = None
+
+    def __post_init__(self) -> None:
+        if self.family not in FAMILIES:
+            known = ", ".join(FAMILIES)
+            message = f"check {self.id}: family must be one of {known}, not '{self.family}'"
+            raise ValueError(message)
 
     def explanation(self) -> dict[str, str]:
         """The labelled paragraphs of the docstring, keyed by label."""
@@ -69,12 +81,39 @@ def check(
 
     Raises ValueError for a family that does not exist.
     """
-    if family not in FAMILIES:
-        message = f"check {id}: family must be one of {', '.join(FAMILIES)}, not '{family}'"
-        raise ValueError(message)
 
     def declare(find: Callable[[PlayedPart, P], Iterator[Observation]]) -> Check[P]:
         return Check(id, family, severity, title, since, is_preview, needs_strings, params, find)
+
+    return declare
+
+
+def score_check(
+    *,
+    id: str,
+    family: str,
+    severity: Severity,
+    title: str,
+    params: type[P],
+    since: str = "0.1",
+    is_preview: bool = False,
+    needs_strings: bool = True,
+) -> Callable[[FindInScore[P]], Check[P]]:
+    """Declare the decorated function as a check of all parts at once, for what is said once a file.
+
+    Raises ValueError for a family that does not exist.
+    """
+
+    def declare(find_in_score: FindInScore[P]) -> Check[P]:
+        @wraps(find_in_score)
+        def find(part: PlayedPart, p: P) -> Iterator[Observation]:
+            for _, observed in find_in_score((part,), p):
+                yield observed
+
+        return Check(
+            id, family, severity, title, since, is_preview, needs_strings, params, find,
+            find_in_score,
+        )  # fmt: skip
 
     return declare
 

@@ -15,6 +15,7 @@ from typing import Any
 from mockcheck.checks._registry import Check, all_checks
 from mockcheck.model.finding import CheckOutcome, Finding, Observation, Outcome
 from mockcheck.model.played import PlayedPart, PlayedScore
+from mockcheck.params import Params
 
 _ENSEMBLE_REASON = (
     "a full-ensemble patch: which players take which note is not known; put each part on a track"
@@ -48,21 +49,39 @@ def run_checks(
     outcomes: list[CheckOutcome] = []
     for item in (all_checks() if checks is None else checks).values():
         params = item.params(**played.session.check_params.get(item.id, {}))
-        for part in played.parts:
+        seen = tuple(
+            part
+            for part in played.parts
+            if not (item.needs_strings and part.instrument.is_ensemble)
+        )
+        together = [seen] if item.find_in_score is not None else [(part,) for part in seen]
+        became = {part.name: (Outcome.SKIPPED, _ENSEMBLE_REASON) for part in played.parts}
+        for parts in together:
             outcome, reason = Outcome.RAN, ""
-            if item.needs_strings and part.instrument.is_ensemble:
-                outcome, reason = Outcome.SKIPPED, _ENSEMBLE_REASON
+            try:
+                observed = _look(item, parts, params)
+            except Exception:  # one broken check must not hide the others
+                if raise_crashes:
+                    raise
+                outcome, reason = Outcome.CRASHED, traceback.format_exc()
             else:
-                try:
-                    observations = list(item.find(part, params))
-                except Exception:  # one broken check must not hide the others
-                    if raise_crashes:
-                        raise
-                    outcome, reason = Outcome.CRASHED, traceback.format_exc()
-                else:
-                    findings += [_complete(item, part, observed) for observed in observations]
-            outcomes += [CheckOutcome(item.id, role.index, outcome, reason) for role in part.roles]
+                findings += [_complete(item, part, what) for part, what in observed]
+            became |= dict.fromkeys((part.name for part in parts), (outcome, reason))
+        outcomes += [
+            CheckOutcome(item.id, role.index, *became[part.name])
+            for part in played.parts
+            for role in part.roles
+        ]
     return CheckRun(tuple(_with_unique_ids(_in_reading_order(findings))), tuple(outcomes))
+
+
+def _look(
+    item: Check[Any], parts: tuple[PlayedPart, ...], params: Params
+) -> list[tuple[PlayedPart, Observation]]:
+    """What a check sees: in all parts at once, or in the one part it is given."""
+    if item.find_in_score is not None:
+        return list(item.find_in_score(parts, params)) if parts else []
+    return [(part, observed) for part in parts for observed in item.find(part, params)]
 
 
 def _complete(item: Check[Any], part: PlayedPart, observed: Observation) -> Finding:

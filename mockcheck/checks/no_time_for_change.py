@@ -11,10 +11,12 @@ from numpy.typing import NDArray
 from mockcheck.checks._changes import Change, find_changes, find_clashes
 from mockcheck.checks._levels import is_soloist
 from mockcheck.checks._registry import check
+from mockcheck.infer.players import share_players
 from mockcheck.model.finding import Evidence, Observation, Severity
 from mockcheck.model.played import PlayedPart
 from mockcheck.model.session import Level
 from mockcheck.params import Params, quantity
+from mockcheck.playing.chords import chord
 
 _SECTIONS = "printed changes in about 100 open orchestral movements"
 _QUARTETS = "printed changes in 116 open string quartet scores"
@@ -162,7 +164,8 @@ def find(part: PlayedPart, p: NoTimeForChange) -> Iterator[Observation]:
     back, and the longest rest before the mute is on or off, s. Risky below what a section is given
     in print at this level; one player awkward, risky below the quickest printed changes. A mute
     that nobody could handle in the rest is impossible. Both ways at once: awkward for a section,
-    which can divide, risky or impossible for one player.
+    which can divide, impossible for one player, or risky where the left hand may pluck an open
+    string.
     Fine when: the part is divided on purpose, or one player plucks with the left hand.
     Source: changes counted in open scores and Berlioz's treatise, named with each limit.
     """
@@ -173,8 +176,7 @@ def find(part: PlayedPart, p: NoTimeForChange) -> Iterator[Observation]:
 def _bow_and_fingers(part: PlayedPart, p: NoTimeForChange) -> Iterator[Observation]:
     plucked = part.articulation.is_any("pizzicato")
     clashes = find_clashes(part, plucked, ~plucked)
-    at_once = Severity.RISKY if part.players == 1 else Severity.AWKWARD
-    yield from _observe_clashes(part, clashes, plucked, ("pizzicato", "arco"), at_once, p)
+    yield from _observe_clashes(part, clashes, plucked, ("pizzicato", "arco"), p)
     who = "alone" if is_soloist(part) else str(part.session.level)
     kinds = {
         True: _Handling(
@@ -211,8 +213,7 @@ def _mute(part: PlayedPart, p: NoTimeForChange) -> Iterator[Observation]:
     )
     unmuted = ~muted & ~says_nothing
     clashes = find_clashes(part, muted, unmuted) + find_clashes(part, unmuted, muted)
-    at_once = Severity.IMPOSSIBLE if part.players == 1 else Severity.AWKWARD
-    yield from _observe_clashes(part, clashes, muted, ("con sordino", "senza sordino"), at_once, p)
+    yield from _observe_clashes(part, clashes, muted, ("con sordino", "senza sordino"), p)
     level = "sight" if part.session.level is Level.SIGHT else "rehearsed"
     kinds = {
         True: _Handling(
@@ -281,7 +282,6 @@ def _observe_clashes(
     clashes: list[tuple[int, int]],
     special: NDArray[np.bool_],
     ways: tuple[str, str],
-    severity: Severity,
     p: NoTimeForChange,
 ) -> Iterator[Observation]:
     clashes = sorted(clashes)
@@ -289,8 +289,12 @@ def _observe_clashes(
     for first, after in _passages(onset_s, p.same_passage_s):
         struck = sorted({note for note, _ in clashes[first:after]})
         rows = sorted(_members(clashes[first:after]))
-        suggestion = f"Write div. and say who plays {ways[0]}, or leave one of the two out."
-        if severity > Severity.AWKWARD:
+        above, below = share_players(part.players, 2)
+        suggestion = (
+            f"Write div., {above} {ways[1]} and {below} {ways[0]} (one of each desk), or leave one"
+            " of the two out."
+        )
+        if part.players == 1:
             suggestion = f"Give the {ways[0]} notes to another player, or leave one of the two out."
         yield Observation(
             note_indices=tuple(rows),
@@ -301,7 +305,7 @@ def _observe_clashes(
             suggestion=suggestion,
             evidence=(Evidence("notes both ways at once", len(struck), 0, "notes"),),
             confidence=_confidence(part, rows, special),
-            severity=severity,
+            severity=_both_at_once(part, clashes[first:after]),
             span_ticks=(
                 int(part.notes.onset_ticks[struck].min()),
                 int(part.notes.release_ticks[struck].max()),
@@ -309,9 +313,27 @@ def _observe_clashes(
         )
 
 
+def _both_at_once(part: PlayedPart, clashes: list[tuple[int, int]]) -> Severity:
+    """A section divides; one player does one of the two, unless the left hand can pluck."""
+    if part.players > 1:
+        return Severity.AWKWARD
+    is_left_handed = all(_goes_left_handed(part, *pair) for pair in clashes)
+    return Severity.RISKY if is_left_handed else Severity.IMPOSSIBLE
+
+
+def _goes_left_handed(part: PlayedPart, struck: int, held: int) -> bool:
+    """Whether a free finger may pluck an open string beside the one that is bowed."""
+    pitch, bowed = int(part.notes.pitch[struck]), int(part.notes.pitch[held])
+    if not part.articulation.is_any("pizzicato")[struck]:
+        return False
+    if part.instrument.is_ensemble or pitch not in part.instrument.open_strings:
+        return False
+    return chord(part.instrument, (pitch, bowed)).is_playable
+
+
 def _confidence(part: PlayedPart, rows: list[int], special: NDArray[np.bool_]) -> float:
     """What nobody calls plucked or muted is bowed and open: only the special notes are in doubt."""
-    return float(part.articulation.confidence[[row for row in rows if special[row]]].min())
+    return float(part.articulation.word_confidence[[row for row in rows if special[row]]].min())
 
 
 def _passages(onset_s: NDArray[np.float64], gap_s: float) -> list[tuple[int, int]]:

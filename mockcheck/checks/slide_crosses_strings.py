@@ -5,18 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-import numpy as np
-
 from mockcheck.checks._registry import check
+from mockcheck.checks._slides import semitones, shortest_way_mm, strings_for
 from mockcheck.model.finding import Evidence, Observation, Severity
 from mockcheck.model.played import PlayedPart, Slide
 from mockcheck.params import Params, quantity
-from mockcheck.playing.fingerboard import (
-    HIGHEST_STOP_SEMITONES,
-    Fingerboard,
-    fingerboard,
-    stop_distance_mm,
-)
+from mockcheck.playing.fingerboard import HIGHEST_STOP_SEMITONES, Fingerboard, fingerboard
 from mockcheck.playing.hand import BASS_HAND, CELLO_HAND, hand_for
 
 
@@ -114,27 +108,14 @@ def find(part: PlayedPart, p: SlideCrossesStrings) -> Iterator[Observation]:
         )
 
 
-def _ways(
-    board: Fingerboard, slide: Slide, lowest_stop: float, tolerance: float
-) -> list[tuple[int, float, float]]:
-    """Strings on which both ends lie on the board, with both stops in semitones."""
-    ends = sorted((slide.from_pitch, slide.to_pitch))
-    return [
-        (string, ends[0] - open_pitch, ends[1] - open_pitch)
-        for string, open_pitch in enumerate(board.open_strings)
-        if ends[0] - open_pitch >= lowest_stop - tolerance
-        and ends[1] - open_pitch <= HIGHEST_STOP_SEMITONES + tolerance
-    ]
-
-
 def _without_string(
     part: PlayedPart, board: Fingerboard, slide: Slide, p: SlideCrossesStrings
 ) -> _Fault | None:
-    if _ways(board, slide, 1, p.end_tolerance_semitones):
+    if strings_for(board, slide, 1, p.end_tolerance_semitones):
         return None
-    low, high = sorted((slide.from_pitch, slide.to_pitch))
+    low = min(slide.from_pitch, slide.to_pitch)
     slid = f"A slide from {part.pitch_name(slide.from_pitch)} to {part.pitch_name(slide.to_pitch)}"
-    if _ways(board, slide, 0, p.end_tolerance_semitones):
+    if strings_for(board, slide, 0, p.end_tolerance_semitones):
         return _Fault(
             Severity.RISKY,
             f"{slid}: {part.pitch_name(low)} is the open string, on which no finger glides, so that"
@@ -152,7 +133,9 @@ def _without_string(
     )
     if reached:
         room = max(reached) + HIGHEST_STOP_SEMITONES - low
-        evidence = Evidence("width of the slide", round(high - low, 2), round(room, 2), "semitones")
+        evidence = Evidence(
+            "width of the slide", round(semitones(slide), 2), round(room, 2), "semitones"
+        )
     return _Fault(
         Severity.IMPOSSIBLE,
         f"{slid}: no string of the {part.instrument.id} has both ends.",
@@ -162,20 +145,32 @@ def _without_string(
     )
 
 
+def is_heard_at_pace(board: Fingerboard, slide: Slide, p: SlideCrossesStrings) -> bool:
+    """Whether the hand of a slide goes no faster than a shift usually does."""
+    hard, _ = _paces(board, p)
+    return _pace_mm_per_s(board, slide, p) <= hard + 1e-6
+
+
+def _paces(board: Fingerboard, p: SlideCrossesStrings) -> tuple[float, float]:
+    """The usual and the fastest pace of a shift on this size of instrument, mm/s."""
+    is_low = hand_for(board.string_length_mm) in (CELLO_HAND, BASS_HAND)
+    if is_low:
+        return p.hard_low_mm_per_s, p.fastest_low_mm_per_s
+    return p.hard_mm_per_s, p.fastest_mm_per_s
+
+
+def _pace_mm_per_s(board: Fingerboard, slide: Slide, p: SlideCrossesStrings) -> float:
+    way_mm = shortest_way_mm(board, slide, p.end_tolerance_semitones)
+    return 1000 * way_mm / max(slide.duration_ms, 1e-3)
+
+
 def _too_fast(board: Fingerboard, slide: Slide, p: SlideCrossesStrings) -> _Fault | None:
     # Only a drawn bend has a length; what a switch asks for takes the player's own time.
     if slide.source != "bend":
         return None
-    is_low = hand_for(board.string_length_mm) in (CELLO_HAND, BASS_HAND)
-    hard = p.hard_low_mm_per_s if is_low else p.hard_mm_per_s
-    fastest = p.fastest_low_mm_per_s if is_low else p.fastest_mm_per_s
-    ways_mm = []
-    for _, low, high in _ways(board, slide, 1, p.end_tolerance_semitones):
-        stops = np.clip(np.array([low, high]), 0, HIGHEST_STOP_SEMITONES)
-        nut_to_low, nut_to_high = stop_distance_mm(board.string_length_mm, stops)
-        ways_mm.append(float(nut_to_high - nut_to_low))
-    way_mm = min(ways_mm)
-    pace = 1000 * way_mm / max(slide.duration_ms, 1e-3)
+    hard, fastest = _paces(board, p)
+    pace = _pace_mm_per_s(board, slide, p)
+    way_mm = shortest_way_mm(board, slide, p.end_tolerance_semitones)
     if pace <= hard + 1e-6:
         return None
     is_hopeless = pace > fastest + 1e-6

@@ -45,9 +45,36 @@ class AskedSlideParams(Params):
         high=1,
         meaning="controllers 5, 65 and 84, which not every sampler obeys",
     )
+    soft_velocity: float = quantity(
+        30,
+        unit="velocity",
+        low=1,
+        high=64,
+        meaning="legato notes touched no harder than this may ask for a slow join",
+    )
+    soft_share: float = quantity(
+        0.5,
+        unit="share of the velocity around",
+        low=0.1,
+        high=0.9,
+        meaning="if a note just before and one just after are struck so much harder; a soft passage"
+        " asks for nothing",
+    )
+    overlap_trust: float = quantity(
+        0.5,
+        unit="confidence",
+        low=0,
+        high=1,
+        meaning="a soft touch over an overlap, which may as well be a soft note",
+    )
 
 
 ASKED = AskedSlideParams()
+_TRUST = {
+    "switch": ASKED.switch_trust,
+    "portamento-switch": ASKED.controller_trust,
+    "overlap": ASKED.overlap_trust,
+}
 _SWITCH_ON = 64
 """From this value on a switch is on. Source: as above."""
 
@@ -56,6 +83,8 @@ def find_asked_slides(
     notes: Notes, role: Role, track: Track, in_force: SwitchesInForce, taken: frozenset[int]
 ) -> list[Slide]:
     """Each slurred join slides while portamento is on, and a source key makes one note slide.
+
+    Where nothing else asks, a soft touch of a note that overlaps the one before does.
 
     Parameters
     ----------
@@ -73,7 +102,10 @@ def find_asked_slides(
     Source: MIDI 1.0 Detailed Specification 4.2, Portamento and Portamento Control.
     """
     left, right = _slurred_joins(notes)
-    slides = {}
+    slides = {
+        int(right[row]): _asked(notes, role, track, (int(left[row]), int(right[row])), "overlap")
+        for row in np.flatnonzero(_is_soft_overlap(notes, left, right)).tolist()
+    }
     for row in np.flatnonzero(_is_on(notes, role, track, right)).tolist():
         slides[int(right[row])] = _asked(
             notes, role, track, (int(left[row]), int(right[row])), "portamento-switch"
@@ -96,6 +128,24 @@ def _slurred_joins(notes: Notes) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
     interval = np.abs(notes.pitch[right].astype(np.int64) - notes.pitch[left])
     chosen = touches & (interval >= ASKED.least_semitones)
     return left[chosen].astype(np.int64), right[chosen].astype(np.int64)
+
+
+def _is_soft_overlap(
+    notes: Notes, left: NDArray[np.int64], right: NDArray[np.int64]
+) -> NDArray[np.bool_]:
+    """Where a note overlaps the one before and is far softer than the notes around.
+
+    Source: common practice of legato instruments, whose velocity sets the speed of the join.
+    """
+    soft = notes.velocity[right] <= ASKED.soft_velocity
+    found: NDArray[np.bool_] = soft & (notes.release_ticks[left] > notes.onset_ticks[right])
+    for row in np.flatnonzero(found).tolist():
+        note = int(right[row])
+        # Two notes to either side: the next may slide as well.
+        sides = notes.velocity[max(note - 2, 0) : note], notes.velocity[note + 1 : note + 3]
+        harder = min(int(side.max()) for side in sides if len(side))
+        found[row] = notes.velocity[note] <= ASKED.soft_share * harder
+    return found
 
 
 def _is_on(notes: Notes, role: Role, track: Track, rows: NDArray[np.int64]) -> NDArray[np.bool_]:
@@ -166,5 +216,5 @@ def _asked(
         duration_ms=round(1000 * length_s, 1),
         kind=kind,
         source=source,
-        confidence=ASKED.switch_trust if source == "switch" else ASKED.controller_trust,
+        confidence=_TRUST[source],
     )

@@ -6,7 +6,9 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
+from mockcheck.infer.layers import find_groups
 from mockcheck.model.played import PlayedPart
 from mockcheck.playing.chords import ChordAnswer, chord
 from mockcheck.playing.division import Division, divide
@@ -54,14 +56,13 @@ def chord_passages(
     """Find passages of chords for which `is_wanted(answer, held_s)` is true.
 
     Onsets with a single pitch end a passage. Chords with a note below the open strings are left
-    to the range check; a harmonic exported as three notes is no chord.
+    to the range check; a harmonic exported as three notes is no chord. Where a section has tracks
+    that stand for groups of its players, each group has chords of its own.
     """
     members: list[int] = []
     answers: list[tuple[ChordAnswer, float]] = []
-    sizes = np.diff(part.sonorities.first)
     previous = -2
-    for row in np.flatnonzero(sizes > 1):
-        notes = part.sonorities.notes_at(int(row))
+    for row, notes in _chords(part):
         pitches = tuple(sorted({int(pitch) for pitch in part.notes.pitch[notes]}))
         if len(pitches) < 2 or pitches[0] < part.instrument.lowest:
             continue
@@ -76,9 +77,19 @@ def chord_passages(
             members, answers = [], []
         members += notes.tolist()
         answers.append((answer, held_s))
-        previous = int(row)
+        previous = row
     if answers:
         yield _passage(members, answers)
+
+
+def _chords(part: PlayedPart) -> Iterator[tuple[int, NDArray[np.int64]]]:
+    """Onset and notes of everything that one player, or one group of players, sounds together."""
+    alone = np.zeros(len(part.notes), np.int64)
+    group = find_groups(part.notes, part.track) if part.players > 1 else alone
+    for row in np.flatnonzero(np.diff(part.sonorities.first) > 1).tolist():
+        notes = part.sonorities.notes_at(row)
+        for own in np.unique(group[notes]):
+            yield row, notes[group[notes] == own]
 
 
 def _passage(members: list[int], answers: list[tuple[ChordAnswer, float]]) -> ChordPassage:

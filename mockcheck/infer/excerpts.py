@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
-from mockcheck.model.played import ArticulationColumns, PlayedPart, Sonorities
+from mockcheck.model.played import PlayedPart, Sonorities
 
 
 def excerpt(part: PlayedPart, rows: NDArray[np.int64]) -> PlayedPart:
@@ -32,9 +32,7 @@ def excerpt(part: PlayedPart, rows: NDArray[np.int64]) -> PlayedPart:
         track=part.track[rows],
         bend_at_onset_cents=part.bend_at_onset_cents[rows],
         bend_travel_cents=part.bend_travel_cents[rows],
-        articulation=ArticulationColumns(
-            part.articulation.code[rows], part.articulation.confidence[rows]
-        ),
+        articulation=part.articulation.select(rows),
         zones=(),
         slides=(),
         sonorities=_sonorities(part.sonorities, rows, len(part.notes)),
@@ -43,7 +41,12 @@ def excerpt(part: PlayedPart, rows: NDArray[np.int64]) -> PlayedPart:
         passages=(),
         headroom=None,
         headroom_tick=0,
+        intonation=None,
         loudness=None if part.loudness is None else part.loudness[rows],
+        slur=None if part.slur is None else part.slur[rows],
+        lines=None if part.lines is None else part.lines.select(rows),
+        spelling=None if part.spelling is None else part.spelling.select(rows),
+        written=None if part.written is None else part.written.select(rows),
     )
 
 

@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from mockcheck.infer.search import Line
+from mockcheck.infer.stroke_certainty import HEARD_AT_MOST
 from mockcheck.model.played import PlayedPart
 from mockcheck.playing.chords import chord
 from mockcheck.playing.fingerboard import Fingerboard, fingerboard
@@ -17,12 +18,13 @@ from mockcheck.playing.harmonics import harmonics
 from mockcheck.playing.placements import placements
 from mockcheck.playing.transitions import Pitches
 
-_JOINED_S = 0.03
-"""A slurred note follows the one before without a gap; players and files leave up to this."""
 _TREMOLO_NOTES = 5
 """So many equal notes in a row are a tremolo, whose rate is judged by itself."""
+_JOINED_S = 0.03
+"""Where one slur follows the other so closely the bow changes without a stroke of its own."""
 _SURE = 0.7
-"""A stroke less sure than this is a guess, and players would choose the easier one."""
+"""Of a stroke less sure than this players would choose the easier one, and of detache that is only
+heard; short notes that are heard so surely are meant short."""
 
 
 @dataclass(frozen=True)
@@ -112,19 +114,17 @@ def _onsets(part: PlayedPart, members: list[tuple[int, ...]]) -> NDArray[np.floa
 def _strokes(part: PlayedPart, members: list[tuple[int, ...]], events: list[Pitches]) -> list[str]:
     """The bow into each event: under the same slur, or a new stroke."""
     notes = part.notes
-    connected = part.articulation.is_any("legato", "portato", "trill")
+    newest = [max(own, key=lambda note: notes.onset_s[note]) for own in members]
+    slur = np.full(len(notes), -1) if part.slur is None else part.slur
     plucked = part.articulation.is_any("pizzicato")
     strokes = ["separate"]
-    for before, after in pairwise(members):
-        release_s = max(float(notes.release_s[note]) for note in before)
-        onset_s = min(float(notes.onset_s[note]) for note in after)
-        is_slurred = (
-            connected[after[0]]
-            and connected[before[0]]
-            and onset_s - release_s <= _JOINED_S
-            and part.track[before[0]] == part.track[after[0]]
+    for before, after in pairwise(newest):
+        gap_s = notes.onset_s[after] - notes.release_s[before]
+        is_next_bow = slur[after] >= 0 and slur[before] >= 0 and gap_s <= _JOINED_S
+        is_slurred = (slur[after] >= 0 and slur[after] == slur[before]) or (
+            is_next_bow and part.track[after] == part.track[before]
         )
-        is_free = plucked[after[0]] and plucked[before[0]]
+        is_free = plucked[after] and plucked[before]
         strokes.append("free" if is_free else "slurred" if is_slurred else "separate")
     turns = _times_played(events)
     for place in range(1, len(events)):
@@ -150,8 +150,10 @@ def _times_played(events: list[Pitches]) -> list[int]:
 def _loosened(part: PlayedPart, members: list[tuple[int, ...]], strokes: list[str]) -> list[str]:
     """The strokes as players would ease them where the file leaves them open: under a slur."""
     confidence = part.articulation.confidence
+    is_sure = (confidence >= _SURE) & ~part.articulation.is_any("detache")
+    is_sure |= confidence > HEARD_AT_MOST
     loose = ["separate"]
     for (before, after), stroke in zip(pairwise(members), strokes[1:], strict=True):
-        sure = min(confidence[before[0]], confidence[after[0]]) >= _SURE
+        sure = is_sure[before[0]] and is_sure[after[0]]
         loose.append(stroke if sure or stroke == "free" else "slurred")
     return loose

@@ -3,27 +3,36 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
 from typing import TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
 
-from mockcheck.infer.articulation import Articulated, articulate
+from mockcheck.infer.articulation import articulate
 from mockcheck.infer.asked_slides import find_asked_slides
-from mockcheck.infer.bends import bend_travel
+from mockcheck.infer.bend_range import find_bend_range
+from mockcheck.infer.bends import bend_at_onset, bend_curve, bend_travel
 from mockcheck.infer.choices import choice_for
-from mockcheck.infer.dynamics import note_loudness
+from mockcheck.infer.divisi import find_lines
+from mockcheck.infer.dynamics import dynamics_curve, find_carriers, note_loudness
 from mockcheck.infer.headroom import with_headroom
+from mockcheck.infer.intonation import find_intonation
 from mockcheck.infer.players import count_players
-from mockcheck.infer.slides import bend_at_onset, find_bend_slides
+from mockcheck.infer.rhythm import with_rhythm
+from mockcheck.infer.slides import find_bend_slides
 from mockcheck.infer.sonorities import find_sonorities
-from mockcheck.infer.switches import SwitchedMusic, separate_switches
+from mockcheck.infer.spelled_parts import spell_parts
+from mockcheck.infer.stroke_evidence import Said, collect_evidence
+from mockcheck.infer.switches import SwitchedMusic, separate_in_rows
+from mockcheck.infer.tails import find_part_ends
 from mockcheck.instruments import instrument
+from mockcheck.model.dynamics import DynamicsCurve
 from mockcheck.model.instrument import Instrument
+from mockcheck.model.intonation import Intonation
 from mockcheck.model.notes import concatenate_notes
 from mockcheck.model.played import (
-    ArticulationColumns,
+    BendRange,
     PlayedPart,
     PlayedScore,
     Role,
@@ -57,11 +66,12 @@ def play(score: Score, session: Session, roles: tuple[Role, ...]) -> PlayedScore
     choices = {role.index: choice_for(role, session.tracks) for role in roles}
     instruments = {part: instrument(rows[0].instrument or "") for part, rows in members.items()}
     players = count_players(members, instruments, choices, session)
+    musics = separate_in_rows(score, roles, choices)
     parts = tuple(
-        _play_part(score, session, rows, choices, instruments[part], players[part])
+        _play_part(score, session, rows, choices, musics, instruments[part], players[part])
         for part, rows in members.items()
     )
-    return PlayedScore(score, session, parts, roles)
+    return PlayedScore(score, session, spell_parts(score, with_rhythm(parts)), roles)
 
 
 Scalar = TypeVar("Scalar", bound=np.generic)
@@ -72,11 +82,14 @@ class _Row:
     """One row of the track list as its players play it; indices are rows of its own notes."""
 
     music: SwitchedMusic
-    articulated: Articulated
+    said: Said
     slides: tuple[Slide, ...]
+    bend_range: BendRange | None
+    intonation: Intonation
     bend_at_onset_cents: NDArray[np.float64]
     bend_travel_cents: NDArray[np.float64]
     loudness: NDArray[np.float64]
+    dynamics: tuple[DynamicsCurve, ...]
 
 
 def _play_part(
@@ -84,11 +97,12 @@ def _play_part(
     session: Session,
     roles: Sequence[Role],
     choices: Mapping[int, TrackChoice],
+    musics: Mapping[int, SwitchedMusic],
     player: Instrument,
     players: int,
 ) -> PlayedPart:
     rows = [
-        _play_row(score.tracks[role.track_index], role, choices[role.index], player)
+        _play_row(score.tracks[role.track_index], role, choices[role.index], musics[role.index])
         for role in roles
     ]
     notes, origin = concatenate_notes([row.music.notes for row in rows])
@@ -99,6 +113,10 @@ def _play_part(
         for row, place in zip(rows, places, strict=True)
         for slide in row.slides
     ]
+    articulated = articulate(notes, [row.said for row in rows], places)
+    track = np.array([role.index for role in roles], np.int64)[origin]
+    ends = find_part_ends(notes, track)
+    sonorities = find_sonorities(notes, ends)
     part = PlayedPart(
         name=roles[0].part,
         instrument=player,
@@ -107,41 +125,47 @@ def _play_part(
         session=session,
         timeline=score.tracks[roles[0].track_index].timeline,
         notes=notes,
-        track=np.array([role.index for role in roles], np.int64)[origin],
+        track=track,
         bend_at_onset_cents=_merge([row.bend_at_onset_cents for row in rows], places),
         bend_travel_cents=_merge([row.bend_travel_cents for row in rows], places),
-        articulation=ArticulationColumns(
-            _merge([row.articulated.columns.code for row in rows], places),
-            _merge([row.articulated.columns.confidence for row in rows], places),
-        ),
-        zones=tuple(
-            sorted(
-                (zone for row in rows for zone in row.articulated.zones),
-                key=lambda zone: (zone.onset_ticks, zone.track),
-            )
-        ),
+        articulation=articulated.columns,
+        zones=articulated.zones,
         slides=tuple(sorted(slides, key=lambda slide: (slide.onset_ticks, slide.track))),
-        sonorities=find_sonorities(notes),
+        sonorities=sonorities,
         switches=tuple(switch for row in rows for switch in row.music.found),
         loudness=_merge([row.loudness for row in rows], places),
+        dynamics=tuple(curve for row in rows for curve in row.dynamics),
+        slur=articulated.slur,
+        bend_ranges=tuple(row.bend_range for row in rows if row.bend_range is not None),
+        intonation=_merged_intonation([row.intonation for row in rows], places),
+        lines=find_lines(notes, track, ends, sonorities, player, players),
     )
     return with_headroom(part)
 
 
-def _play_row(track: Track, role: Role, choice: TrackChoice, player: Instrument) -> _Row:
-    own = track.notes.select(np.isin(track.notes.channel, role.channels))
-    music = separate_switches(own, track, role, player, choice.switches)
+def _play_row(track: Track, role: Role, choice: TrackChoice, music: SwitchedMusic) -> _Row:
     notes, bend_range = music.notes, choice.bend_range_semitones
-    slides = find_bend_slides(notes, role, track, bend_range)
+    found_range = None if bend_range is not None else find_bend_range(notes, role, track)
+    range_trust = 1.0
+    if found_range is not None:
+        bend_range, range_trust = found_range.semitones, found_range.confidence
+    slides = find_bend_slides(notes, role, track, bend_range, range_trust)
     taken = frozenset(slide.to_note for slide in slides)
     slides += find_asked_slides(notes, role, track, music.in_force, taken)
+    switching = {switch.controller for switch in choice.switches if switch.controller is not None}
+    carriers = find_carriers(notes, track, switching)
     return _Row(
         music=music,
-        articulated=articulate(notes, role, choice, music.in_force),
+        said=collect_evidence(music, role, choice),
         slides=tuple(slides),
+        bend_range=found_range,
+        intonation=find_intonation(
+            notes, {number: bend_curve(track, number, bend_range) for number in role.channels}
+        ),
         bend_at_onset_cents=bend_at_onset(notes, role, track, bend_range),
         bend_travel_cents=bend_travel(notes, role, track, bend_range),
-        loudness=note_loudness(notes, track),
+        loudness=note_loudness(notes, carriers),
+        dynamics=dynamics_curve(notes, carriers, role.index),
     )
 
 
@@ -153,6 +177,17 @@ def _merge(
     merged = np.empty_like(joined)
     merged[np.concatenate(places)] = joined
     return merged
+
+
+def _merged_intonation(
+    rows: Sequence[Intonation], places: Sequence[NDArray[np.int64]]
+) -> Intonation:
+    return Intonation(
+        *(
+            _merge([getattr(row, column.name) for row in rows], places)
+            for column in fields(Intonation)
+        )
+    )
 
 
 def _moved(slide: Slide, place: NDArray[np.int64]) -> Slide:

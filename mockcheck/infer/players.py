@@ -62,6 +62,28 @@ def count_players(
     return counts
 
 
+def share_players(players: int, lines: int) -> tuple[int, ...]:
+    """Lines of a divided part get equally many players, upper ones whoever is left over.
+
+    Parameters
+    ----------
+    players
+        Players of the part, 1 or more.
+    lines
+        Lines it divides into, 1 or more.
+
+    Returns
+    -------
+    Players of each line, the highest first; 0 for lines that nobody is left for. In two lines each
+    desk of two divides, the outside player above, the inside player below; so the odd one out
+    plays above.
+
+    Source: common practice, no source.
+    """
+    share, left_over = divmod(players, lines)
+    return tuple(share + (line < left_over) for line in range(lines))
+
+
 def _section_size(instrument: Instrument) -> int:
     sizes = (size for kind, size in SECTION_SIZES.items() if instrument.id.startswith(kind))
     return next(sizes, 1)

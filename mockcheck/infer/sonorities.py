@@ -15,13 +15,15 @@ MOST_MEMBERS = 64
 _CLOCK_S = 1e-6
 
 
-def find_sonorities(notes: Notes) -> Sonorities:
+def find_sonorities(notes: Notes, ends: NoteEnds | None = None) -> Sonorities:
     """A hand has to hold what is struck now and what was struck before and still sounds.
 
     Parameters
     ----------
     notes
         All notes of one part, in time order, shape (n,).
+    ends
+        Where they end for the player; None takes them for the notes of one track.
 
     Returns
     -------
@@ -33,7 +35,7 @@ def find_sonorities(notes: Notes) -> Sonorities:
     """
     if len(notes) == 0:
         return Sonorities(np.zeros(1, np.int64), np.empty(0, np.int64), np.empty(0, np.int64))
-    ends = find_note_ends(notes)
+    ends = find_note_ends(notes) if ends is None else ends
     last = _last_onset(ends)
     member_of, member = _members(ends, last)
     member_of, member = _without_doubles(notes, ends, member_of, member)

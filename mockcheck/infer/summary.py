@@ -85,8 +85,9 @@ def _articulation_seconds(
     part: PlayedPart, rows: NDArray[np.int64]
 ) -> tuple[tuple[str, float], ...]:
     seconds: dict[str, float] = {}
-    for code in np.unique(part.articulation.code[rows]):
-        chosen = rows[part.articulation.code[rows] == code]
+    word = part.articulation.word[rows]
+    for code in np.unique(word):
+        chosen = rows[word == code]
         name = part.articulation.name(int(chosen[0]))
         seconds[name] = round(float(part.notes.duration_s[chosen].sum()), 3)
     return tuple(sorted(seconds.items()))

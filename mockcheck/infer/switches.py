@@ -2,23 +2,25 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
+from mockcheck.infer.found_switches import found_switches, named_switches
+from mockcheck.infer.unnamed_settings import vote_for_zones
 from mockcheck.infer.unnamed_switches import find_unnamed_switches
+from mockcheck.instruments import instrument
 from mockcheck.model.instrument import Instrument
 from mockcheck.model.notes import Notes
-from mockcheck.model.played import FoundSwitch, Role
-from mockcheck.model.score import Track
-from mockcheck.model.session import Switch
+from mockcheck.model.played import COLOURS, FoundSwitch, Role
+from mockcheck.model.score import Score, Track
+from mockcheck.model.session import Switch, TrackChoice
 
 SLIDE_SWITCHES = ("portamento", "glissando")
 """What a switch may ask for beside a stroke."""
 
-_COLOURS = ("con sordino", "sul ponticello", "sul tasto")
 _NONE = -1
 
 
@@ -30,27 +32,82 @@ class SwitchesInForce:
     ----------
     switches
         The brief's, for this row.
-    stroke, slide
-        Index into `switches` for each note, shape (n,): the one that names a stroke, and the one
-        that asks for a slide into the note.
+    stroke, colour, slide
+        Index into `switches` for each note, shape (n,): the one that names a stroke, the one that
+        names a colour beside it, and the one that asks for a slide into the note.
     """
 
     switches: tuple[Switch, ...]
     stroke: NDArray[np.int64]
+    colour: NDArray[np.int64]
     slide: NDArray[np.int64]
 
 
 @dataclass(frozen=True)
 class SwitchedMusic:
-    """The notes that are music, the switches in force at each, and the keys taken out."""
+    """The notes that are music, the switches in force at each, and all switches in use.
+
+    Parameters
+    ----------
+    notes
+        The music, shape (n,).
+    in_force
+        What the brief's switches ask for at each note.
+    found
+        Switches in use: those the brief names, and those found without being told.
+    found_in_force
+        Of the found ones without a name in the brief, the index into `found` of the one that is
+        in force at each note, -1 for none, shape (n,). A key that is down counts before one that
+        was tapped, a key before a controller, a controller before a program, a program before a
+        channel. Evidence for whoever asks which notes are played alike; it names no stroke.
+    """
 
     notes: Notes
     in_force: SwitchesInForce
     found: tuple[FoundSwitch, ...]
+    found_in_force: NDArray[np.int64]
+
+
+def separate_in_rows(
+    score: Score, roles: Sequence[Role], choices: Mapping[int, TrackChoice]
+) -> dict[int, SwitchedMusic]:
+    """The music and the switches of every row that somebody plays, by row.
+
+    The tracks of one file are mostly written with one table of switches, so how each divides the
+    values of controllers helps to understand the others.
+    """
+    rows = [role for role in roles if role.left_out is None and role.instrument is not None]
+    notes = {role.index: _own_notes(score, role) for role in rows}
+    votes = {
+        role.index: vote_for_zones(notes[role.index], score.tracks[role.track_index], role)
+        for role in rows
+    }
+    every = np.sum(list(votes.values()), axis=0)
+    return {
+        role.index: separate_switches(
+            notes[role.index],
+            score.tracks[role.track_index],
+            role,
+            instrument(role.instrument or ""),
+            choices[role.index].switches,
+            every - votes[role.index],
+        )
+        for role in rows
+    }
+
+
+def _own_notes(score: Score, role: Role) -> Notes:
+    notes = score.tracks[role.track_index].notes
+    return notes.select(np.isin(notes.channel, role.channels))
 
 
 def separate_switches(
-    notes: Notes, track: Track, role: Role, instrument: Instrument, switches: Sequence[Switch]
+    notes: Notes,
+    track: Track,
+    role: Role,
+    player: Instrument,
+    switches: Sequence[Switch],
+    votes: NDArray[np.float64] | None = None,
 ) -> SwitchedMusic:
     """Keys that only tell a sampler what to do are taken out of the music.
 
@@ -58,44 +115,35 @@ def separate_switches(
     ----------
     notes
         All notes of one review row, in time order.
-    track, role, instrument
+    track, role, player
         Where they stand and who plays them.
     switches
-        What the brief says about this row; such keys are certain.
+        What the brief says about this row; such switches are certain.
+    votes
+        How much the other rows of the file speak for controller zones of each width.
 
     Returns
     -------
     The music, and what the brief's switches ask for at each of its notes. A switch pressed or
-    sent at the very tick of a note counts for it. Keys the brief does not name are found by how
-    they are pressed, and change no stroke until it does.
+    sent at the very tick of a note counts for it. Switches the brief does not name are found by
+    how they are thrown, and change no stroke until it does.
     """
     declared = tuple(switches)
     keys = sorted({switch.key for switch in declared if switch.key is not None})
     is_declared = np.isin(notes.pitch, keys)
-    unnamed = find_unnamed_switches(notes.select(~is_declared), instrument)
+    unnamed = find_unnamed_switches(notes.select(~is_declared), player)
     rest = notes.select(~is_declared)
-    music = rest.select(~unnamed.is_switch)
-    found = [
-        _declared_key(role, notes, key, declared) for key in keys if np.any(notes.pitch == key)
-    ]
-    found += [
-        FoundSwitch(role.index, key.pitch, key.presses, None, key.evidence, key.confidence)
-        for key in unnamed.keys
-    ]
-    found.sort(key=lambda switch: switch.pitch)
+    music, pressed = rest.select(~unnamed.is_switch), rest.select(unnamed.is_switch)
     in_force = _switches_in_force(music, notes.select(is_declared), track, role, declared)
-    return SwitchedMusic(music, in_force, tuple(found))
-
-
-def _declared_key(role: Role, notes: Notes, key: int, switches: tuple[Switch, ...]) -> FoundSwitch:
-    meaning = " and ".join(s.articulation for s in switches if s.key == key)
-    return FoundSwitch(
-        track=role.index,
-        pitch=key,
-        presses=int(np.sum(notes.pitch == key)),
-        articulation=meaning,
-        evidence=f"the brief names this key as the switch for {meaning}",
-        confidence=1.0,
+    found, found_in_force = found_switches(
+        music, pressed, unnamed.keys, track, role, declared, votes
+    )
+    named = named_switches(notes, music, track, role, declared)
+    return SwitchedMusic(
+        notes=music,
+        in_force=in_force,
+        found=(*named, *found),
+        found_in_force=np.where(found_in_force == _NONE, _NONE, found_in_force + len(named)),
     )
 
 
@@ -118,46 +166,45 @@ class _Latch:
 def _switches_in_force(
     music: Notes, presses: Notes, track: Track, role: Role, switches: tuple[Switch, ...]
 ) -> SwitchesInForce:
-    stroke = np.full(len(music), _NONE, np.int64)
-    slide = np.full(len(music), _NONE, np.int64)
+    stroke, colour, slide = (np.full(len(music), _NONE, np.int64) for _ in range(3))
+    in_force = SwitchesInForce(switches, stroke, colour, slide)
     if not switches:
-        return SwitchesInForce(switches, stroke, slide)
-    thrown = np.full(len(music), _NONE, np.int64)
+        return in_force
+    thrown = np.full((2, len(music)), _NONE, np.int64)
     for channel in role.channels:
         own = music.channel == channel
         for latch in _latches(presses, track, channel, switches):
             which, since = latch.at(music.onset_ticks)
-            _apply(switches, own, which, since, stroke, thrown, slide)
+            _apply(in_force, own, which, since, thrown)
     for number, switch in enumerate(switches):
         rows = _held_or_on_channel(music, presses, switch)
         which = np.where(rows, number, _NONE)
         # A key that is down, and a channel of its own, win over anything thrown before.
         since = np.full(len(music), np.iinfo(np.int64).max)
-        _apply(switches, rows, which, since, stroke, thrown, slide)
-    return SwitchesInForce(switches, stroke, slide)
+        _apply(in_force, rows, which, since, thrown)
+    return in_force
 
 
 def _apply(
-    switches: tuple[Switch, ...],
+    in_force: SwitchesInForce,
     rows: NDArray[np.bool_],
     switch: NDArray[np.int64],
     since: NDArray[np.int64],
-    stroke: NDArray[np.int64],
     thrown: NDArray[np.int64],
-    slide: NDArray[np.int64],
 ) -> None:
-    """Of two switches in force the one thrown last counts; a stroke wins over a colour."""
-    names = [item.articulation for item in switches]
+    """Of two strokes in force the one thrown last counts, and so of two colours."""
+    names = [item.articulation for item in in_force.switches]
     is_slide = np.array([name in SLIDE_SWITCHES for name in names] + [False])
-    is_colour = np.array([name in _COLOURS for name in names] + [False])
+    is_colour = np.array([name in COLOURS for name in names] + [False])
     active = rows & (switch != _NONE)
-    slide[active & is_slide[switch]] = switch[active & is_slide[switch]]
-    strokes = active & ~is_slide[switch]
-    has_stroke = stroke != _NONE
-    yields = is_colour[switch] & has_stroke & ~is_colour[stroke]
-    rises = ~is_colour[switch] & has_stroke & is_colour[stroke]
-    chosen = strokes & ~yields & ((since >= thrown) | rises)
-    stroke[chosen], thrown[chosen] = switch[chosen], since[chosen]
+    slides = active & is_slide[switch]
+    in_force.slide[slides] = switch[slides]
+    for column, own, latest in (
+        (in_force.stroke, ~is_slide & ~is_colour, thrown[0]),
+        (in_force.colour, is_colour, thrown[1]),
+    ):
+        chosen = active & own[switch] & (since >= latest)
+        column[chosen], latest[chosen] = switch[chosen], since[chosen]
 
 
 def _latches(

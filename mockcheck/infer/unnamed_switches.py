@@ -2,9 +2,8 @@
 
 The trap is a note written too low: it is music, and has to be reported as out of range. Pitch
 alone cannot tell the two apart, for switches of a cello lie one octave under its open string,
-where mistakes lie as well. How a key is pressed can: a note of a line has a place of its own in
-the rhythm; a switch is tapped beside the notes. Keys held near the range are left alone: nothing
-tells them from a bass.
+where mistakes lie as well. How the keys are pressed can: a note of a line has a place of its own
+in the rhythm, a note of a chord begins and ends with it; a switch is pressed beside the notes.
 """
 
 from __future__ import annotations
@@ -14,14 +13,15 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from mockcheck.infer.presses import Presses, describe_presses
+from mockcheck.infer.press_kinds import KINDS, weigh_kinds
+from mockcheck.infer.presses import MANNERS, Manner, Presses, describe_presses
 from mockcheck.model.instrument import Instrument
 from mockcheck.model.notes import Notes
 from mockcheck.params import Params, quantity
 
 
 class UnnamedSwitchParams(Params):
-    """How a pressed key betrays that it is no music."""
+    """How much the place of keys says before anybody looks how they are pressed."""
 
     far_semitones: float = quantity(
         12,
@@ -31,48 +31,62 @@ class UnnamedSwitchParams(Params):
         meaning="farther out than this a single wrong note is rare",
         source="common practice, no source: octave slips and wrong notes stay within an octave",
     )
+    very_far_semitones: float = quantity(
+        24,
+        unit="semitones outside the range",
+        low=12,
+        high=48,
+        meaning="farther out than this only a whole line in the wrong octave is music",
+    )
     near_gap_semitones: float = quantity(
         4,
         unit="semitones",
         low=1,
         high=12,
-        meaning="pitches this close to pitches of the music belong to it",
+        meaning="keys this close to pitches of the music, or to each other, belong together",
     )
     most_neighbours: float = quantity(
-        0.25,
+        0.5,
         unit="share of the presses",
         low=0,
         high=1,
-        meaning="so many notes may lie as close to keys near the range, as wrong notes do",
+        meaning="so many presses may be of keys as close to the music, as wrong notes are",
     )
     least_presses: float = quantity(
         3,
         unit="presses",
-        low=2,
+        low=1,
         high=20,
-        meaning="near the range so many presses of one manner are needed",
+        meaning="near the range so many presses are needed, for fewer may be slips",
     )
-    least_share: float = quantity(
-        0.4,
-        unit="share of the presses of a key",
-        low=0.1,
-        high=1,
-        meaning="so many presses of a switch are beside the notes",
-        source="measured on printed quartets: of single notes moved under the range 2 to 6 percent"
-        " look so, of switches tapped before or with notes 40 to 100 percent",
+    neighbour_log_odds: float = quantity(
+        2.5,
+        unit="log-odds",
+        low=0,
+        high=10,
+        meaning="for each further key beside keys that are switches",
+    )
+    least_log_odds: float = quantity(
+        1.5, unit="log-odds", low=0, high=10, meaning="with less a key is not called a switch"
     )
 
 
 UNNAMED = UnnamedSwitchParams()
-_MAJORITY = 0.5
+
+_IS_SWITCH = np.array([kind.is_switch for kind in KINDS.values()])
+_LARGEST_CONFIDENCE = 0.98
 
 
 @dataclass(frozen=True)
 class UnnamedKey:
-    """One key that is taken for a switch; `evidence` is one sentence."""
+    """One key that is taken for a switch; `evidence` is one sentence.
+
+    `is_held` tells that it holds while it is down, not until the next one.
+    """
 
     pitch: int
     presses: int
+    is_held: bool
     evidence: str
     confidence: float
 
@@ -86,7 +100,7 @@ class UnnamedSwitches:
 
 
 def find_unnamed_switches(notes: Notes, instrument: Instrument) -> UnnamedSwitches:
-    """A key outside the range that is pressed beside the music is a switch.
+    """A row of keys outside the range that are pressed beside the music are switches.
 
     Parameters
     ----------
@@ -97,104 +111,111 @@ def find_unnamed_switches(notes: Notes, instrument: Instrument) -> UnnamedSwitch
 
     Returns
     -------
-    The presses and their keys. Up to an octave outside the range, a key needs several presses
-    that no line or chord would have; farther out, a key is a switch unless it belongs to a line.
+    The presses and their keys. Neighbouring keys are judged together, from the farthest to the
+    range inwards, as far as their presses are likelier for switches than for any kind of music.
     A row without a note inside the range has no switches: it is for another instrument.
 
-    Source: common practice, no source.
+    Source: naive Bayes over the kinds of `press_kinds`, whose shares were measured.
+    Not modelled: switches inside the range, and wrong notes on the keys of switches.
     """
-    nothing = UnnamedSwitches(np.zeros(len(notes), np.bool_), ())
-    outside = _semitones_outside(notes, instrument)
-    rows = np.flatnonzero(outside > 0)
-    if len(rows) in (0, len(notes)):
-        return nothing
-    is_near = outside[rows] <= UNNAMED.far_semitones
-    presses = describe_presses(notes, rows, outside[rows], is_near)
-    chosen = _near_switches(presses, is_near, notes.pitch[outside <= 0].astype(np.int64))
-    near_music = presses.pitch[is_near & ~chosen]
-    music = np.unique(np.append(notes.pitch[outside <= 0].astype(np.int64), near_music))
-    chosen |= _far_switches(presses, ~is_near, music, len(near_music))
-    is_switch = nothing.is_switch.copy()
-    is_switch[rows[chosen]] = True
-    keys = [
-        _key(presses, chosen & (presses.pitch == pitch))
-        for pitch in np.unique(presses.pitch[chosen])
-    ]
-    return UnnamedSwitches(is_switch, tuple(keys))
-
-
-def _semitones_outside(notes: Notes, instrument: Instrument) -> NDArray[np.int64]:
+    is_switch = np.zeros(len(notes), np.bool_)
     pitch = notes.pitch.astype(np.int64)
-    return np.maximum(instrument.lowest - pitch, pitch - instrument.solo_top)
+    below, above = instrument.lowest - pitch, pitch - instrument.solo_top
+    rows = np.flatnonzero(np.maximum(below, above) > 0)
+    if len(rows) in (0, len(notes)):
+        return UnnamedSwitches(is_switch, ())
+    inside = np.delete(pitch, rows)
+    presses = describe_presses(notes, rows, np.maximum(below, above)[rows])
+    keys: list[UnnamedKey] = []
+    for side in (below, above):
+        for row in _rows_of_switches(presses, np.flatnonzero(side[rows] > 0), inside):
+            is_switch[rows[row.presses]] = True
+            keys += [
+                _key(presses, row, row.presses[presses.pitch[row.presses] == key])
+                for key in np.unique(presses.pitch[row.presses])
+            ]
+    return UnnamedSwitches(is_switch, tuple(sorted(keys, key=lambda key: key.pitch)))
 
 
-def _near_switches(
-    presses: Presses, is_near: NDArray[np.bool_], inside: NDArray[np.int64]
-) -> NDArray[np.bool_]:
-    """Within an octave of the range many presses have to be such that no line would have them."""
-    chosen = np.zeros(len(is_near), np.bool_)
-    if presses.is_beside[is_near].sum() < UNNAMED.least_presses:
-        return chosen
-    for pitch in np.unique(presses.pitch[is_near]):
-        own = presses.pitch == pitch
-        if float(presses.is_beside[own].mean()) >= UNNAMED.least_share:
-            chosen |= own
-    is_chance = chosen.sum() < max(UNNAMED.least_presses, UNNAMED.least_share * is_near.sum())
-    if is_chance:
-        return np.zeros(len(is_near), np.bool_)
-    # Among the keys of a row of switches some are pressed too seldom to tell.
-    pitch = presses.pitch
-    is_among = (pitch >= pitch[chosen].min()) & (pitch <= pitch[chosen].max())
-    chosen |= is_near & is_among & ~presses.is_line
-    others = np.append(inside, pitch[is_near & ~chosen])
-    apart = np.abs(others[:, None] - np.unique(pitch[chosen])).min(axis=1)
-    neighbours = int((apart <= UNNAMED.near_gap_semitones).sum())
-    if neighbours > UNNAMED.most_neighbours * chosen.sum():
-        return np.zeros(len(is_near), np.bool_)
-    return chosen
+@dataclass(frozen=True)
+class _SwitchRow:
+    """Presses of neighbouring keys that are switches, the log-odds for it, and whether held."""
+
+    presses: NDArray[np.intp]
+    odds: float
+    is_held: bool
 
 
-def _far_switches(
-    presses: Presses, is_far: NDArray[np.bool_], music: NDArray[np.int64], near_notes: int
-) -> NDArray[np.bool_]:
-    """Beyond an octave a key is a switch unless it belongs to a line or to the pitches above it.
-
-    `music` holds the pitches of the music nearer to the range and inside it; `near_notes` counts
-    its notes just outside the range: a part that strays often may stray far.
-    """
-    chosen = np.zeros(len(is_far), np.bool_)
-    if not is_far.any():
-        return chosen
-    beside, line = presses.is_beside, presses.is_line
-    lines_rule = float(line[is_far].mean()) > _MAJORITY
-    strays_often = near_notes >= max(UNNAMED.least_presses, float(is_far.sum()))
-    # From the range outwards, so that a line that strays on and on stays a line.
-    pitches, first = np.unique(presses.pitch[is_far], return_index=True)
-    for place in np.argsort(presses.outside[is_far][first], kind="stable"):
-        own = presses.pitch == pitches[place]
-        is_close = np.abs(music - pitches[place]).min() <= UNNAMED.near_gap_semitones
-        is_beside = float(beside[own].mean()) >= UNNAMED.least_share
-        is_beside &= not strays_often or int(own.sum()) >= UNNAMED.least_presses
-        if (not is_beside and (is_close or strays_often)) or (
-            lines_rule and float(line[own].mean()) > _MAJORITY
-        ):
-            music = np.append(music, pitches[place])
-        else:
-            chosen |= own & ~line if lines_rule else own
-    return chosen
+def _rows_of_switches(
+    presses: Presses, side: NDArray[np.intp], inside: NDArray[np.int64]
+) -> list[_SwitchRow]:
+    """Rows of switches among the presses on one side of the range."""
+    blocks = _blocks(presses, side)
+    rows = [row for block in blocks if (row := _judge(presses, block, inside, 0))]
+    music = len(side) - sum(len(row.presses) for row in rows)
+    # Beside notes that stray out of the range a far key is no rarer than a near one.
+    return [
+        row
+        for row in rows
+        if len(row.presses) > music or _judge(presses, row.presses, inside, music)
+    ]
 
 
-def _key(presses: Presses, own: NDArray[np.bool_]) -> UnnamedKey:
-    count = int(own.sum())
-    outside = int(presses.outside[own][0])
-    beside = float(presses.is_beside[own].mean())
-    is_far = outside > UNNAMED.far_semitones
-    confidence = (0.8 if is_far else 0.65) + 0.1 * beside
-    confidence += 0.07 * (min(count, UNNAMED.least_presses) - 1) / (UNNAMED.least_presses - 1)
-    times = "once" if count == 1 else f"{count} times"
+def _blocks(presses: Presses, side: NDArray[np.intp]) -> list[NDArray[np.intp]]:
+    """Presses of neighbouring keys, a block each."""
+    if len(side) == 0:
+        return []
+    side = side[np.argsort(presses.outside[side], kind="stable")]
+    is_gap = np.diff(presses.outside[side]) > UNNAMED.near_gap_semitones
+    return np.split(side, np.flatnonzero(is_gap) + 1)
+
+
+def _judge(
+    presses: Presses, block: NDArray[np.intp], inside: NDArray[np.int64], music: int
+) -> _SwitchRow | None:
+    """Presses of a block that are switches; `music` counts notes that stray on the same side."""
+    outside = presses.outside[block]
+    keys = np.unique(outside)[::-1]
+    # From the farthest key to each key: what is nearer to the range may be music.
+    weights = np.stack([weigh_kinds(presses, block[outside >= key]) for key in keys])
+    is_all = np.arange(len(keys)) == len(keys) - 1
+    zones = np.where(is_all & (music == 0), _zone_of(int(keys[0])), 0)
+    weights += np.array([kind.place for kind in KINDS.values()]).T[zones]
+    odds = weights[:, _IS_SWITCH].max(axis=1) - weights[:, ~_IS_SWITCH].max(axis=1)
+    count = np.array([np.sum(outside >= key) for key in keys])
+    odds[(zones == 0) & (count < UNNAMED.least_presses)] = -np.inf
+    # Of the keys beside switches some are pressed too seldom to tell.
+    beside = UNNAMED.neighbour_log_odds * np.arange(len(keys))
+    best = int(np.argmax(np.where(odds >= UNNAMED.least_log_odds, odds + beside, -np.inf)))
+    chosen = block[outside >= keys[best]]
+    if odds[best] < UNNAMED.least_log_odds or _is_among_music(presses.pitch[chosen], inside):
+        return None
+    likeliest = int(np.argmax(np.where(_IS_SWITCH, weights[best], -np.inf)))
+    return _SwitchRow(chosen, float(odds[best]), list(KINDS)[likeliest] == "held")
+
+
+def _zone_of(outside: int) -> int:
+    """Near the range, far from it, very far."""
+    return int(outside > UNNAMED.far_semitones) + int(outside > UNNAMED.very_far_semitones)
+
+
+def _is_among_music(pitch: NDArray[np.int64], inside: NDArray[np.int64]) -> bool:
+    apart = np.abs(np.unique(inside)[:, None] - pitch).min(axis=0)
+    is_close = apart <= UNNAMED.near_gap_semitones
+    return float(is_close.mean()) > UNNAMED.most_neighbours
+
+
+def _key(presses: Presses, row: _SwitchRow, own: NDArray[np.intp]) -> UnnamedKey:
+    commonest = int(np.argmax(np.bincount(presses.manner[own], minlength=len(Manner))))
+    share = float(np.mean(presses.manner[own] == commonest))
+    times = "once" if len(own) == 1 else f"{len(own)} times"
+    mostly = "mostly " if share < 1 else ""
     evidence = (
-        f"pressed {times}, {outside} semitones outside the range, for"
+        f"pressed {times}, {mostly}{MANNERS[commonest]}, for"
         f" {1000 * float(np.median(presses.duration_s[own])):.0f} ms;"
-        f" {beside:.0%} of the presses stand beside the notes, not in their rhythm"
+        f" {presses.outside[own[0]]} semitones outside the range"
     )
-    return UnnamedKey(int(presses.pitch[own][0]), count, evidence, round(confidence, 2))
+    confidence = min(1 / (1 + np.exp(-row.odds)), _LARGEST_CONFIDENCE)
+    return UnnamedKey(
+        int(presses.pitch[own[0]]), len(own), row.is_held, evidence, round(float(confidence), 2)
+    )

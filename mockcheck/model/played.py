@@ -8,32 +8,22 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from mockcheck.model.articulations import ARTICULATIONS as ARTICULATIONS
+from mockcheck.model.articulations import COLOURS as COLOURS
+from mockcheck.model.articulations import ArticulationColumns as ArticulationColumns
+from mockcheck.model.articulations import ArticulationZone as ArticulationZone
 from mockcheck.model.columns import freeze_columns
+from mockcheck.model.dynamics import DynamicsCurve
 from mockcheck.model.instrument import Instrument
+from mockcheck.model.intonation import Intonation
 from mockcheck.model.notes import Notes
 from mockcheck.model.score import Score
 from mockcheck.model.session import Session
+from mockcheck.model.spelled import SpellingColumns
 from mockcheck.model.time import Location, Timeline
 from mockcheck.model.timecode import timecode_at
+from mockcheck.model.written import WrittenRhythm
 from mockcheck.units import pitch_name
-
-ARTICULATIONS = (
-    "legato",
-    "detache",
-    "portato",
-    "marcato",
-    "staccato",
-    "spiccato",
-    "tremolo",
-    "trill",
-    "pizzicato",
-    "col legno",
-    "harmonic",
-    "con sordino",
-    "sul ponticello",
-    "sul tasto",
-)
-"""The trade's names; their order is the code used in columns."""
 
 
 @dataclass(frozen=True)
@@ -76,37 +66,6 @@ class Role:
 
 
 @dataclass(frozen=True)
-class ArticulationColumns:
-    """How each note of a part is played: code into ARTICULATIONS, and how sure we are (0-1)."""
-
-    code: NDArray[np.int8]
-    confidence: NDArray[np.float64]
-
-    def __post_init__(self) -> None:
-        freeze_columns(self)
-
-    def name(self, note_index: int) -> str:
-        """The articulation of one note in words."""
-        return ARTICULATIONS[int(self.code[note_index])]
-
-    def is_any(self, *names: str) -> NDArray[np.bool_]:
-        """Mask of the notes played in one of these ways."""
-        return np.isin(self.code, [ARTICULATIONS.index(name) for name in names])
-
-
-@dataclass(frozen=True)
-class ArticulationZone:
-    """A stretch of one track played in one way."""
-
-    track: int
-    onset_ticks: int
-    release_ticks: int
-    articulation: str
-    confidence: float
-    evidence: str
-
-
-@dataclass(frozen=True)
 class Slide:
     """One audible slide; pitches may be fractions of a semitone.
 
@@ -125,6 +84,16 @@ class Slide:
     kind: str
     source: str
     confidence: float
+
+
+@dataclass(frozen=True)
+class BendRange:
+    """How far the wheel of one track bends either way, found since the file does not say."""
+
+    track: int
+    semitones: float
+    confidence: float
+    evidence: str
 
 
 @dataclass(frozen=True)
@@ -148,49 +117,21 @@ class Sonorities:
 
 
 @dataclass(frozen=True)
-class DynamicsCurve:
-    """How loud one track is meant over time.
-
-    Parameters
-    ----------
-    track
-        Review row.
-    source
-        What carries it: 'controller 11' or 'velocity'.
-    ticks, time_s
-        Where each value begins, rising, shape (n,).
-    loudness
-        0-127 from there on, shape (n,).
-    confidence
-        How sure it is that this, and not something else, carries the dynamics (0-1).
-    """
-
-    track: int
-    source: str
-    ticks: NDArray[np.int64]
-    time_s: NDArray[np.float64]
-    loudness: NDArray[np.float64]
-    confidence: float
-
-    def __post_init__(self) -> None:
-        freeze_columns(self)
-
-
-@dataclass(frozen=True)
 class PartLines:
-    """The lines that a part divides into, and who plays them.
+    """The lines that a part divides into, and who plays them; arrays of shape (n,).
 
     Parameters
     ----------
     line
-        Line of each note, 0 = the highest, shape (n,).
+        Line of each note, 0 = the highest.
     players
-        How many players each line has, shape (lines,).
+        How many players take each note; all of the part where it does not divide, 0 where the
+        part has fewer players than lines.
     kind
-        'one line', 'double stops', 'divisi' or 'open' (could be either) of each note's moment,
-        as codes into `LINE_KINDS`, shape (n,).
+        'one line', 'double stops', 'divisi' or 'open' (could be either of these two) of each note's
+        moment, as codes into `LINE_KINDS`.
     confidence
-        How sure the kind is (0-1), shape (n,).
+        How sure the kind is (0-1); of 'open', how sure the likelier of the two.
     """
 
     line: NDArray[np.int64]
@@ -199,8 +140,17 @@ class PartLines:
     confidence: NDArray[np.float64]
 
     def __post_init__(self) -> None:
-        for column in (self.line, self.players, self.kind, self.confidence):
-            column.setflags(write=False)
+        freeze_columns(self)
+
+    def select(self, rows: NDArray[np.bool_] | NDArray[np.int64]) -> PartLines:
+        """Some of the notes."""
+        return PartLines(
+            self.line[rows], self.players[rows], self.kind[rows], self.confidence[rows]
+        )
+
+    def is_any(self, *kinds: str) -> NDArray[np.bool_]:
+        """Mask of the notes whose moment is of one of these kinds."""
+        return np.isin(self.kind, [LINE_KINDS.index(kind) for kind in kinds])
 
 
 LINE_KINDS = ("one line", "double stops", "divisi", "open")
@@ -208,17 +158,41 @@ LINE_KINDS = ("one line", "double stops", "divisi", "open")
 
 @dataclass(frozen=True)
 class FoundSwitch:
-    """A key used as an articulation switch; its notes are not music.
+    """What a track uses to change articulation: a key, a controller value, a program, a channel.
 
-    `articulation` is None until the brief names it.
+    Parameters
+    ----------
+    track
+        Review row.
+    pitch
+        The key, 0-127; its notes are not music. None for the other kinds, of which exactly one is
+        set: `controller` (its values `low` to `high`), `program` (0-127) or `channel` (1-16).
+    presses
+        How often it is thrown.
+    articulation
+        What the brief, or a program by General MIDI, says it means; None until somebody names it.
+    evidence, confidence
+        Why it is taken for a switch, in one sentence, and how sure that is (0-1); 1 for switches
+        that the brief names.
+    follows
+        How the notes played with it behave, as in 'short notes follow'.
+    is_held
+        Holds only while the key is down.
     """
 
     track: int
-    pitch: int
+    pitch: int | None
     presses: int
     articulation: str | None
     evidence: str
     confidence: float
+    follows: str = ""
+    controller: int | None = None
+    low: int = 0
+    high: int = 127
+    program: int | None = None
+    channel: int | None = None
+    is_held: bool = False
 
 
 @dataclass(frozen=True)
@@ -308,8 +282,16 @@ class PlayedPart:
         The curve of each track.
     slur
         Number of the slur each note is under, -1 for a bow of its own, shape (n,).
+    bend_ranges
+        Of the tracks that bend without saying how far, where their slides tell.
+    intonation
+        Pitch of each note apart from its slides.
     lines
         The voices of the part.
+    spelling
+        How its notes read; None where nobody looked.
+    written
+        The rhythm as it would be written; None where there are no beats, or the notes follow none.
     """
 
     name: str
@@ -334,7 +316,11 @@ class PlayedPart:
     loudness: NDArray[np.float64] | None = None
     dynamics: tuple[DynamicsCurve, ...] = ()
     slur: NDArray[np.int64] | None = None
+    bend_ranges: tuple[BendRange, ...] = ()
+    intonation: Intonation | None = None
     lines: PartLines | None = None
+    spelling: SpellingColumns | None = None
+    written: WrittenRhythm | None = None
 
     def pitch_name(self, pitch: float) -> str:
         """A pitch as this user names it."""

@@ -8,11 +8,12 @@ from dataclasses import dataclass
 import numpy as np
 
 from mockcheck.model.finding import CheckOutcome, Outcome
-from mockcheck.model.played import PlayedPart, Role
+from mockcheck.model.played import FoundSwitch, PlayedPart, Role
 from mockcheck.model.review import Review
 from mockcheck.model.score import ReadWarning
 from mockcheck.plots._words import count_of, place_list, printable, shortened
 from mockcheck.report._heard import heard_lines
+from mockcheck.report._switch_words import trigger_words
 from mockcheck.report._verdict import GUESS_BELOW
 
 _LONGEST_NAME = 40
@@ -143,18 +144,26 @@ def _assumed_bend_range(review: Review) -> list[str]:
 
     Source of the 2 semitones: General MIDI System Level 1, pitch bend sensitivity at power-up.
     """
+    found = {known.track: known for part in review.played.parts for known in part.bend_ranges}
     rows = [
         role
         for part in review.played.parts
         for role in part.roles
         if _bends_without_range(review, role)
     ]
-    if not rows:
-        return []
-    return [
-        f"{_names(quoted(role.name) for role in rows)}: pitch bend without a bend range, so 2"
-        " semitones are taken; slides may be longer. Give bend_range_semitones in the brief."
+    lines = [
+        f"{quoted(role.name)}: pitch bend without a bend range; {found[role.index].evidence}, so"
+        " that is taken. Correct bend_range_semitones in the brief if it is another."
+        for role in rows
+        if role.index in found
     ]
+    silent = [role for role in rows if role.index not in found]
+    if silent:
+        lines.append(
+            f"{_names(quoted(role.name) for role in silent)}: pitch bend without a bend range, so"
+            " 2 semitones are taken; slides may be longer. Give bend_range_semitones in the brief."
+        )
+    return lines
 
 
 def _bends_without_range(review: Review, role: Role) -> bool:
@@ -168,14 +177,32 @@ def _bends_without_range(review: Review, role: Role) -> bool:
 
 
 def _unnamed_switches(part: PlayedPart) -> list[str]:
-    names = {role.index: role.name for role in part.roles}
-    return [
-        f"{quoted(names.get(switch.track, part.name))}: key {part.pitch_name(switch.pitch)} (MIDI"
-        f" {switch.pitch}), pressed {count_of(switch.presses, 'time')}, looks like an articulation"
-        " switch of unknown meaning; its notes are not counted. Name it in the brief."
-        for switch in part.switches
-        if switch.articulation is None
+    """One line for each track: what throws a switch, and which notes follow it."""
+    lines = []
+    for role in part.roles:
+        unnamed = [
+            switch
+            for switch in part.switches
+            if switch.track == role.index and switch.articulation is None
+        ]
+        if unnamed:
+            lines.append(f"{quoted(role.name)}: {_told(unnamed, part.session.middle_c_octave)}")
+    return lines
+
+
+def _told(unnamed: list[FoundSwitch], middle_c_octave: int) -> str:
+    words = [
+        trigger_words(switch, middle_c_octave, with_middle_c=number == 0)
+        + (f": {switch.follows}" if switch.follows else "")
+        for number, switch in enumerate(unnamed[:_MOST_NAMES])
     ]
+    rest = len(unnamed) - _MOST_NAMES
+    more = [f"and {rest:,} more that `mockcheck brief` lists"] if rest > 0 else []
+    ask = "name it in the brief" if len(unnamed) == 1 else "name them in the brief"
+    keys = (
+        " Presses of switch keys are not counted as notes." if unnamed[0].pitch is not None else ""
+    )
+    return f"{'; '.join([*words, *more, ask])}.{keys}"
 
 
 def _guessed_strokes(review: Review) -> list[str]:

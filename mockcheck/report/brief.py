@@ -5,8 +5,8 @@ from __future__ import annotations
 import json
 from typing import Any
 
-from mockcheck.model.played import ARTICULATIONS, PlayedPart, PlayedScore, Role
-from mockcheck.units import pitch_name
+from mockcheck.model.played import ARTICULATIONS, FoundSwitch, PlayedPart, PlayedScore, Role
+from mockcheck.report._switch_words import note_words
 
 
 def render_brief(played: PlayedScore) -> str:
@@ -40,6 +40,7 @@ def _row(played: PlayedScore, role: Role, part: PlayedPart | None) -> dict[str, 
     track = played.score.tracks[role.track_index]
     bends = [track.curves(channel) for channel in role.channels]
     switches = part.switches if part is not None else ()
+    found_ranges = part.bend_ranges if part is not None else ()
     return {
         "index": role.index,
         "name": _one_line(role.name),
@@ -52,18 +53,34 @@ def _row(played: PlayedScore, role: Role, part: PlayedPart | None) -> dict[str, 
         "bend_range_assumed": any(
             len(curves.bend_cents) and curves.bend_range_assumed for curves in bends
         ),
+        "bend_range": next((found for found in found_ranges if found.track == role.index), None),
         "switches": [
-            {
-                "pitch": switch.pitch,
-                "name": pitch_name(switch.pitch, played.session.middle_c_octave),
-                "presses": switch.presses,
-                "articulation": switch.articulation,
-                "evidence": _one_line(switch.evidence),
-            }
+            row
             for switch in switches
             if switch.track == role.index
+            for row in _switch_rows(switch, played.session.middle_c_octave)
         ],
     }
+
+
+def _switch_rows(switch: FoundSwitch, middle_c_octave: int) -> list[dict[str, Any]]:
+    """One inline table for each meaning; a switch without a name is a comment, ready for one."""
+    trigger = f"program = {switch.program + 1}" if switch.program is not None else ""
+    if switch.pitch is not None:
+        trigger = f"key = {switch.pitch}"
+    elif switch.controller is not None:
+        trigger = f"controller = {switch.controller}, values = [{switch.low}, {switch.high}]"
+    elif switch.channel is not None:
+        trigger = f"channel = {switch.channel}"
+    return [
+        {
+            "trigger": trigger,
+            "is_held": switch.is_held,
+            "articulation": name,
+            "note": note_words(switch, middle_c_octave),
+        }
+        for name in (switch.articulation or "").split(" and ")
+    ]
 
 
 def _one_line(text: str) -> str:

@@ -97,7 +97,7 @@ def _readable(work: str) -> str:
     return f"{composer.partition(',')[0]}, {title}".replace("_", " ")
 
 
-def _music21_folder() -> Path | None:
+def music21_folder() -> Path | None:
     spec = importlib.util.find_spec("music21")
     if spec is None or not spec.submodule_search_locations:
         return None
@@ -113,7 +113,7 @@ def _convert(job: tuple[str, Path, Path]) -> Work:
 
 def music21_works(folder: Path, names: tuple[str, ...] = MUSIC21_WORKS) -> list[Work]:
     """String works of the installed music21 corpus, converted into `folder`; none without it."""
-    corpus = _music21_folder()
+    corpus = music21_folder()
     if corpus is None:
         return []
     jobs = [
@@ -125,7 +125,7 @@ def music21_works(folder: Path, names: tuple[str, ...] = MUSIC21_WORKS) -> list[
 
 def music21_version() -> str:
     """The version whose corpus was read, 'not installed' without one."""
-    if _music21_folder() is None:
+    if music21_folder() is None:
         return "not installed"
     return importlib.metadata.version("music21")
 

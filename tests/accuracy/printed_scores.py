@@ -95,7 +95,7 @@ def _instrument(name: str) -> str | None:
     return None
 
 
-def _string_parts(root: ET.Element) -> list[tuple[str, ET.Element]]:
+def string_parts(root: ET.Element) -> list[tuple[str, ET.Element]]:
     """Parts for strings, named as a mock-up would name them, with their measures."""
     names = {
         row.attrib["id"]: _instrument(row.findtext("part-name") or "")
@@ -259,7 +259,7 @@ def read_score(path: Path) -> tuple[Music, str]:
     The second value is one of "score", "opening ours" (a number comes only later) and "ours".
     """
     read = []
-    for name, part in _string_parts(score_root(path)):
+    for name, part in string_parts(score_root(path)):
         reader = _BarReader()
         read.append((name, [reader.read(measure) for measure in part.findall("measure")]))
     count = max(len(bars) for _, bars in read)

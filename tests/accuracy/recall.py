@@ -191,10 +191,16 @@ def _words(found: Found) -> str:
 def judge(
     place: str, setting: str, fault: Fault, clean: list[Found], faulty: list[Found]
 ) -> Verdict:
-    """Compare the reviews with and without the fault; a second track counts as the first."""
+    """Compare the reviews with and without the fault; a second track counts as the first.
+
+    Realism speaks of a file or a part as a whole: such a remark has no place, and comes and goes
+    with anything that changes. It is left out.
+    """
+    clean = [found for found in clean if found.family != "realism"]
     faulty = [
         replace(found, track=fault.part) if found.track == fault.second_track else found
         for found in faulty
+        if found.family != "realism"
     ]
     new, gone = only_in(faulty, clean), only_in(clean, faulty)
     near = [found for found in new if _is_at(found, fault, gone)]

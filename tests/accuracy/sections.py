@@ -5,7 +5,16 @@ from __future__ import annotations
 from collections.abc import Iterator
 from textwrap import dedent
 
-from tests.accuracy import corpus, false_alarms, figures, handbook, metamorphic, recall, report
+from tests.accuracy import (
+    calibration,
+    corpus,
+    false_alarms,
+    figures,
+    handbook,
+    metamorphic,
+    recall,
+    report,
+)
 from tests.accuracy.faults import bow, mute, published_runs, slides
 from tests.accuracy.figures import Measured
 from tests.accuracy.printed_scores import TEMPO_WITHOUT_WORD, TEMPO_WORDS
@@ -153,6 +162,9 @@ def _handbook() -> Iterator[str]:
     yield from _text("### Facts of the trade")
     yield from report.agreed_table(list(handbook.trade_facts()))
     yield from report.not_yet()
+    yield from _text("### Published passages with a metronome mark")
+    yield from calibration.describe()
+    yield ""
 
 
 def write_report(measured: Measured) -> str:

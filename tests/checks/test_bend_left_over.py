@@ -1,9 +1,15 @@
+import math
+from dataclasses import replace
+
+import numpy as np
+import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from mockcheck.checks._registry import all_checks
 from mockcheck.model.finding import Severity
 from mockcheck.model.session import Session
-from tests.phrases import findings
+from tests.phrases import findings, phrase
 
 CHECK = "bend-left-over"
 
@@ -47,3 +53,35 @@ def test_the_limit_can_be_set_for_a_session() -> None:
 @settings(max_examples=20, deadline=None)
 def test_without_bends_there_is_nothing(bpm: int) -> None:
     assert findings(CHECK, f"cello 4/4 q={bpm} | C3:1 D3:1 E3:2 |") == []
+
+
+def shaken(middle: float, width: float = 30) -> str:
+    """Two plain notes and one long one with vibrato of 6 swings a second around a pitch."""
+    swings = " ".join(
+        f"bend@{1 + step / 50:.2f}="
+        f"{round(middle + width / 2 * math.sin(2 * math.pi * 6 * step / 50))}"
+        for step in range(190)
+    )
+    return f"violin 4/4 q=60 | A4:2 B4:2 | {swings} D5:4 | bend@1=0 A4:4 |"
+
+
+def test_vibrato_around_a_pitch_that_is_not_the_notes_is_left_over_too() -> None:
+    (found,) = findings(CHECK, shaken(50))
+    assert found.pitches == (74,)
+    assert found.evidence[0].measured == pytest.approx(50, abs=10)
+
+
+@pytest.mark.parametrize("middle", [-20, 0, 20])
+def test_vibrato_around_the_note_is_fine(middle: float) -> None:
+    # Players' intonation spreads by 10 to 20 cents.
+    assert findings(CHECK, shaken(middle)) == []
+
+
+def test_without_notes_or_intonation_nothing_is_found() -> None:
+    part = phrase(shaken(50))
+    check = all_checks()[CHECK]
+    assert len(list(check.find(part, check.params()))) == 1
+    assert list(check.find(replace(part, intonation=None), check.params())) == []
+    none = np.zeros(0, np.int64)
+    silent = replace(part, notes=part.notes.select(none), bend_at_onset_cents=np.zeros(0))
+    assert list(check.find(silent, check.params())) == []

@@ -70,13 +70,35 @@ def test_changes_close_together_are_one_finding_each_way() -> None:
     assert len(findings(CHECK, bowed, plucked)) == 2
 
 
-def test_both_at_once_is_divided_by_a_section_and_risky_for_one_player() -> None:
-    for players, severity in ((8, Severity.AWKWARD), (1, Severity.RISKY)):
-        bowed = f"violin 4/4 q=60 players={players} | C5:4 |"
-        plucked = f"violin pizz 4/4 players={players} | r:1 A4:1 A4:1 r:1 |"
-        found = findings(CHECK, bowed, plucked)
-        assert [finding.severity for finding in found] == [severity]
-        assert (found[0].start.beat, found[0].evidence[0].measured) == (2, 2)
+@pytest.mark.parametrize(
+    ("plucked", "players", "severity"),
+    [
+        ("A4", 8, Severity.AWKWARD),
+        ("B4", 8, Severity.AWKWARD),
+        # A free finger plucks the open string, as virtuosos do; a stopped one is out of reach.
+        ("A4", 1, Severity.RISKY),
+        ("B4", 1, Severity.IMPOSSIBLE),
+        # The open string that is plucked is the only one for the bowed note.
+        ("G3", 1, Severity.IMPOSSIBLE),
+    ],
+)
+def test_both_at_once_is_for_a_section_to_divide_and_no_single_player(
+    plucked: str, players: int, severity: Severity
+) -> None:
+    bowed = f"violin 4/4 q=60 players={players} | {'A3' if plucked == 'G3' else 'C5'}:4 |"
+    pizzicato = f"violin pizz 4/4 players={players} | r:1 {plucked}:1 {plucked}:1 r:1 |"
+    found = findings(CHECK, bowed, pizzicato)
+    assert [finding.severity for finding in found] == [severity]
+    assert (found[0].start.beat, found[0].evidence[0].measured) == (2, 2)
+
+
+@pytest.mark.parametrize(("players", "shares"), [(8, ("4", "4")), (5, ("3", "2"))])
+def test_a_section_that_does_both_is_told_how_many_do_what(
+    players: int, shares: tuple[str, str]
+) -> None:
+    bowed = f"violin 4/4 q=60 players={players} | C5:4 |"
+    found = findings(CHECK, bowed, f"violin pizz 4/4 players={players} | r:1 B4:1 r:2 |")
+    assert f"{shares[0]} arco and {shares[1]} pizzicato" in found[0].suggestion
 
 
 def test_a_late_release_is_not_both_at_once() -> None:

@@ -3,7 +3,7 @@ from collections.abc import Iterator
 import pytest
 
 from mockcheck.checks import _registry
-from mockcheck.checks._registry import all_checks, check
+from mockcheck.checks._registry import all_checks, check, score_check
 from mockcheck.checks._runner import run_checks
 from mockcheck.model.finding import Observation, Outcome, Severity
 from mockcheck.model.played import PlayedPart
@@ -76,6 +76,68 @@ def test_a_full_ensemble_patch_is_skipped_with_a_reason() -> None:
     run = run_checks(played("strings 4/4 q=100 program=48 | A4:4 |"), {"sound": declare()})
     assert [outcome.outcome for outcome in run.outcomes] == [Outcome.SKIPPED]
     assert "full-ensemble" in run.outcomes[0].reason
+
+
+def declare_for_all(*, is_broken: bool = False) -> _registry.Check[NoNumbers]:
+    @score_check(
+        id="for-all-parts",
+        family="realism",
+        severity=Severity.REMARK,
+        title="A check of all parts for this test.",
+        params=NoNumbers,
+    )
+    def find(
+        parts: tuple[PlayedPart, ...],
+        p: NoNumbers,  # noqa: ARG001  # the shape of a check
+    ) -> Iterator[tuple[PlayedPart, Observation]]:
+        """Why a player minds: x.
+
+        Measured: x.
+        Fine when: x.
+        Source: a book.
+        """
+        yield parts[-1], Observation((0,), f"{len(parts)} parts.", "Go on, or stop.", ())
+        if is_broken:
+            message = "broken on purpose"
+            raise RuntimeError(message)
+
+    return find
+
+
+DUO_AND_PATCH = (
+    "violin 4/4 q=100 | A4:4 |",
+    "strings 4/4 program=48 | r:2 A3:2 |",
+    "cello 4/4 | r:1 A2:3 |",
+)
+
+
+def test_a_check_of_all_parts_sees_them_at_once_and_names_the_part_it_means() -> None:
+    item = declare_for_all()
+    run = run_checks(played(*DUO_AND_PATCH), {"all": item})
+    (found,) = run.findings
+    assert (found.message, found.part, found.start.beat) == ("2 parts.", "Cello", 2)
+    assert found.source == "a book."
+    outcomes = [outcome.outcome for outcome in run.outcomes]
+    assert outcomes == [Outcome.RAN, Outcome.SKIPPED, Outcome.RAN]
+
+
+def test_a_check_of_all_parts_looks_at_one_part_as_if_it_were_alone() -> None:
+    item = declare_for_all()
+    seen = list(item.find(played(*DUO_AND_PATCH).parts[0], item.params()))
+    assert [observed.message for observed in seen] == ["1 parts."]
+
+
+def test_a_check_of_all_parts_that_breaks_is_reported_for_each_and_says_nothing_else() -> None:
+    run = run_checks(played(*DUO_AND_PATCH), {"all": declare_for_all(is_broken=True)})
+    assert run.findings == ()
+    outcomes = [outcome.outcome for outcome in run.outcomes]
+    assert outcomes == [Outcome.CRASHED, Outcome.SKIPPED, Outcome.CRASHED]
+
+
+def test_a_check_of_all_parts_is_skipped_where_only_patches_play() -> None:
+    run = run_checks(played(DUO_AND_PATCH[1]), {"all": declare_for_all()})
+    assert [outcome.outcome for outcome in run.outcomes] == [Outcome.SKIPPED]
+    assert run.findings == ()
 
 
 def test_literally_repeated_passages_keep_apart_and_inserted_bars_change_no_id() -> None:

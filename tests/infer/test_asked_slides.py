@@ -1,3 +1,5 @@
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -21,7 +23,8 @@ def slides(
     notes = notes_of(*(rows or SLURRED))
     curves = ChannelCurves({number: curve(points) for number, points in controllers.items()})
     none = np.full(len(notes), -1)
-    in_force = SwitchesInForce(switches, none, none if slide is None else np.array(slide))
+    asked = none if slide is None else np.array(slide)
+    in_force = SwitchesInForce(switches, none, none, asked)
     return find_asked_slides(notes, role_of(), track_of(notes, {1: curves}), in_force, taken)
 
 
@@ -89,3 +92,34 @@ def test_a_slide_already_drawn_with_the_bend_is_not_counted_twice() -> None:
 def test_the_length_is_a_guess_no_longer_than_the_note() -> None:
     quick = slides({5: [(0.1, 40)], 65: [(0.1, 127)]}, line([60, 64, 67], 0.1, share=1.1))
     assert all(slide.duration_ms <= 110 for slide in quick)
+
+
+def overlaps(velocities: list[int], share: float = 1.05) -> list[tuple[int, int]]:
+    """Slides of a scale whose notes are struck so, each sounding for a share of its time."""
+    pitches = [60 + 2 * place for place in range(len(velocities))]
+    notes = notes_of(*line(pitches, 1.0, share))
+    notes = replace(notes, velocity=np.array(velocities, np.uint8))
+    none = np.full(len(notes), -1)
+    in_force = SwitchesInForce((), none, none, none)
+    found = find_asked_slides(notes, role_of(), track_of(notes), in_force, frozenset())
+    assert {slide.source for slide in found} <= {"overlap"}
+    assert all(slide.confidence <= 0.5 for slide in found)
+    return pairs(found)
+
+
+def test_a_soft_touch_over_an_overlap_asks_for_a_slide() -> None:
+    assert overlaps([80, 78, 12, 84, 76, 80]) == [(1, 2)]
+
+
+def test_a_soft_note_without_an_overlap_is_a_soft_note() -> None:
+    assert overlaps([80, 78, 12, 84, 76, 80], share=0.95) == []
+
+
+def test_a_soft_passage_asks_for_nothing() -> None:
+    assert overlaps([24, 20, 16, 14, 18, 22]) == []
+    assert overlaps([90, 88, 20, 22, 18, 20]) == []
+    assert overlaps([90, 80, 70, 60, 50, 40, 30, 22, 20, 18, 16]) == []
+
+
+def test_the_soft_first_note_of_a_phrase_has_nothing_to_slide_from() -> None:
+    assert overlaps([10, 78, 80, 84]) == []

@@ -1,6 +1,9 @@
+from dataclasses import replace
+
 from mockcheck.infer.chords import chord_passages, division_of, is_written_out_harmonic
+from mockcheck.model.session import Session, TrackChoice
 from mockcheck.playing.chords import ChordAnswer
-from tests.phrases import phrase
+from tests.phrases import phrase, played
 
 
 def every(_answer: ChordAnswer, _held_s: float) -> bool:
@@ -48,3 +51,22 @@ def test_a_section_shares_a_chord_and_a_crowd_of_notes_is_no_chord() -> None:
     division = division_of(pair, next(chord_passages(pair, every)).worst)
     assert division is not None
     assert [line.players for line in division.lines] == [4, 4]
+
+
+UPPER, LOWER = "A3:2 B3:2 C4:2 D4:2", "G3:2 G#3:2 A3:2 B3:2"
+DIVIDED = f"violin 4/4 q=60 | {UPPER} |", f"violin 4/4 | {LOWER} |"
+ONE_PART = Session(tracks=(TrackChoice("*", instrument="violin", part="Violin"),))
+
+
+def test_a_section_divided_on_tracks_has_no_chords_and_one_player_has() -> None:
+    (section,) = played(*DIVIDED, session=ONE_PART).parts
+    assert list(chord_passages(section, every)) == []
+    (alone,) = played(*DIVIDED, session=replace(ONE_PART, players={"Violin": 1})).parts
+    assert [passage.chords for passage in chord_passages(alone, every)] == [4]
+
+
+def test_chords_doubled_on_two_tracks_stay_chords() -> None:
+    chords = "G3+A3:2 G#3+B3:2 A3+C4:2"
+    layers = f"violin 4/4 q=60 | {chords} |", f"violin 4/4 | {chords} |"
+    (section,) = played(*layers, session=ONE_PART).parts
+    assert [passage.chords for passage in chord_passages(section, every)] == [3]

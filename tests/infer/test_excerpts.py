@@ -27,6 +27,9 @@ def test_an_excerpt_keeps_its_notes_their_places_and_its_players() -> None:
     assert few.notes.pitch.tolist() == part.notes.pitch[rows].tolist()
     assert few.notes.onset_ticks.tolist() == part.notes.onset_ticks[rows].tolist()
     assert few.articulation.code.tolist() == part.articulation.code[rows].tolist()
+    assert part.lines is not None
+    assert few.lines is not None
+    assert few.lines.line.tolist() == part.lines.line[rows].tolist()
     assert few.locate_onset(int(few.notes.onset_ticks[0])).bar == 2
     assert (few.players, few.instrument, few.session) == (8, part.instrument, part.session)
     assert few.fingering is None

@@ -107,11 +107,14 @@ def test_a_score_without_players_has_no_parts() -> None:
 
 def test_columns_are_as_long_as_the_notes_and_read_only() -> None:
     (part,) = listened((LONG, role_of(0)), (SHORT, role_of(1))).parts
+    assert part.lines is not None
     columns = (
         part.track,
         part.bend_at_onset_cents,
         part.articulation.code,
         part.articulation.confidence,
+        part.lines.line,
+        part.lines.players,
     )
     assert {len(column) for column in columns} == {5}
     with pytest.raises(ValueError, match="read-only"):
@@ -128,6 +131,9 @@ def test_the_order_of_tracks_changes_no_part() -> None:
         assert np.array_equal(part.notes.pitch, other.notes.pitch)
         assert np.array_equal(part.articulation.code, other.articulation.code)
         assert np.array_equal(part.sonorities.members, other.sonorities.members)
+        assert part.lines is not None
+        assert other.lines is not None
+        assert np.array_equal(part.lines.line, other.lines.line)
         assert len(part.slides) == len(other.slides)
 
 

@@ -1,4 +1,8 @@
-from mockcheck.infer.players import count_players
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from mockcheck.infer.players import count_players, share_players
 from mockcheck.instruments import instrument
 from mockcheck.model.played import Role
 from mockcheck.model.session import Session, TrackChoice
@@ -64,3 +68,30 @@ def test_the_brief_knows_better() -> None:
     assert players("Viola", "Viola", choices=choices) == {"Viola": 6}
     session = Session(players={"Viola": 10})
     assert players("Viola", "Viola", session=session, choices=choices) == {"Viola": 10}
+
+
+@pytest.mark.parametrize(
+    ("players", "lines", "shares"),
+    [
+        (8, 1, (8,)),
+        (8, 2, (4, 4)),
+        # Common practice, no source: the odd desk's one player joins the upper line.
+        (5, 2, (3, 2)),
+        (8, 3, (3, 3, 2)),
+        (4, 3, (2, 1, 1)),
+        (2, 3, (1, 1, 0)),
+    ],
+)
+def test_lines_share_the_players_equally(players: int, lines: int, shares: tuple[int, ...]) -> None:
+    assert share_players(players, lines) == shares
+
+
+@given(st.integers(1, 60), st.integers(1, 8))
+def test_no_player_is_lost_and_no_line_is_favoured_by_more_than_one(
+    players: int, lines: int
+) -> None:
+    shares = share_players(players, lines)
+    assert sum(shares) == players
+    assert len(shares) == lines
+    assert list(shares) == sorted(shares, reverse=True)
+    assert shares[0] - shares[-1] <= 1

@@ -3,7 +3,8 @@ import time
 import numpy as np
 import pytest
 
-from mockcheck.infer.slides import bend_at_onset, bend_curve, find_bend_slides
+from mockcheck.infer.bends import bend_at_onset, bend_curve
+from mockcheck.infer.slides import find_bend_slides
 from mockcheck.model.curves import Curve
 from mockcheck.model.notes import concatenate_notes
 from mockcheck.model.played import Slide
@@ -205,3 +206,56 @@ def test_half_a_million_bends_cost_little() -> None:
     # Measured: 0.06 s; the rest is room for a busy machine.
     assert time.perf_counter() - begin < 0.6
     assert found == [[]] * 10
+
+
+def swung(points: Points, begin_s: float, end_s: float, height: float = 17) -> Points:
+    """Vibrato of six swings a second beside other points of the bend."""
+    swings = [
+        (s, height * np.sin(12 * np.pi * (s - begin_s))) for s in np.arange(begin_s, end_s, 0.01)
+    ]
+    return [*points, *((float(s), float(cents)) for s, cents in swings)]
+
+
+def test_slides_in_a_row_are_one_for_each_join() -> None:
+    rows = [(69.0, 1.0, 1.32), (72.0, 1.3, 1.62), (76.0, 1.6, 2.6)]
+    points = [ramp(1.15, 1.29, 0, 300), [(1.3, 0.0)], ramp(1.45, 1.59, 0, 400), [(1.6, 0.0)]]
+    found = slides(rows, *points)
+    assert [(slide.from_note, slide.to_note) for slide in found] == [(0, 1), (1, 2)]
+    assert [slide.duration_ms for slide in found] == pytest.approx([140, 140], abs=25)
+
+
+def test_a_slide_up_and_another_down_are_two_however_close() -> None:
+    rows = [(69.0, 1.0, 1.3), (76.0, 1.28, 1.6), (69.0, 1.58, 2.5)]
+    points = [ramp(1.15, 1.27, 0, 700), [(1.28, 0.0)], ramp(1.45, 1.57, 0, -700), [(1.58, 0.0)]]
+    found = slides(rows, *points)
+    assert [round(slide.to_pitch - slide.from_pitch) for slide in found] == [7, -7]
+
+
+def test_a_narrow_slide_half_on_each_note_is_found() -> None:
+    # Neither half is as wide or as long as a slide; together they are one.
+    rows = [(64.0, 1.0, 2.02), (65.0, 2.0, 3.0)]
+    (slide,) = slides(rows, ramp(1.95, 1.995, 0, 46), [(2.0, -50.0)], ramp(2.005, 2.05, -46, 0))
+    assert (slide.from_note, slide.to_note) == (0, 1)
+    assert (slide.from_pitch, slide.to_pitch) == pytest.approx((64, 65), abs=0.1)
+
+
+def test_a_quick_join_beside_a_scoop_is_not_drawn_into_it() -> None:
+    rows = [(69.0, 1.0, 1.32), (68.0, 1.3, 2.0)]
+    points = [[(1.0, -205.0)], ramp(1.0, 1.12, -205, 0), [(1.3, 100.0)], ramp(1.3, 1.34, 100, 0)]
+    (slide,) = slides(rows, *points)
+    assert (slide.kind, slide.to_note) == ("scoop", 0)
+
+
+def test_a_quick_join_in_vibrato_is_no_slide() -> None:
+    points = swung([], 1.2, 2.0) + swung(ramp(2.0, 2.045, -700, 0), 2.06, 3.0)
+    assert slides(PAIR, points) == []
+
+
+def test_a_fall_before_the_same_note_again_is_a_fall() -> None:
+    (slide,) = slides([(69, 1, 1.9), (69, 2, 3)], ramp(1.65, 1.89, 0, -300), [(2.0, 0.0)])
+    assert (slide.kind, slide.to_note) == ("fall", -1)
+
+
+def test_a_scoop_after_a_small_gap_is_a_scoop() -> None:
+    (slide,) = slides([(69, 1, 1.92), (69, 2, 3)], [(1.99, -180.0)], ramp(2.0, 2.13, -180, 0))
+    assert (slide.kind, slide.from_note, slide.to_note) == ("scoop", 1, 1)

@@ -1,7 +1,7 @@
 import numpy as np
 import pytest
 
-from mockcheck.infer.smoothing import SmoothCurve
+from mockcheck.infer.smoothing import VIBRATO, SmoothCurve
 from mockcheck.model.curves import Curve
 from tests.infer.tracks import curve, ticks
 
@@ -40,3 +40,11 @@ def test_vibrato_shrinks_to_less_than_half(rate: float) -> None:
     ideal = 50 * abs(np.sin(np.pi * rate / 6) / (np.pi * rate / 6))
     assert left == pytest.approx(ideal, abs=1.5)
     assert left < 22
+
+
+def test_a_swing_is_higher_than_its_middle_deviation_and_fastest_in_the_middle() -> None:
+    time_s = np.linspace(0, VIBRATO.period_s, 10_001)
+    swing = 30 * np.sin(2 * np.pi * time_s / VIBRATO.period_s)
+    middle = float(np.median(np.abs(swing)))
+    assert VIBRATO.height(middle) == pytest.approx(30, rel=0.001)
+    assert VIBRATO.fastest(middle) == pytest.approx(np.gradient(swing, time_s).max(), rel=0.001)

@@ -1,8 +1,10 @@
 import time
+from dataclasses import replace
 
 import numpy as np
 import pytest
 
+from mockcheck.infer.overlaps import find_note_ends
 from mockcheck.infer.sonorities import MOST_MEMBERS, find_sonorities
 from mockcheck.model.played import Sonorities
 from tests.infer.printed import PrintedPart, printed_parts
@@ -40,6 +42,14 @@ def test_a_pitch_on_two_tracks_is_one_member() -> None:
 
 def test_a_key_struck_again_is_the_new_note() -> None:
     assert pitches((62, 0, 2), (62, 1, 2)) == [([62], 1), ([62], 1)]
+
+
+def test_ends_that_are_known_already_are_taken() -> None:
+    notes = notes_of((55, 0, 2), (62, 1, 2))
+    ends = find_note_ends(notes)
+    cut = replace(ends, heard_release_s=np.minimum(ends.heard_release_s, [1.0, 2.0]))
+    assert np.diff(find_sonorities(notes).first).tolist() == [1, 2]
+    assert np.diff(find_sonorities(notes, cut).first).tolist() == [1, 1]
 
 
 def test_long_legato_overlaps_make_no_double_stops() -> None:

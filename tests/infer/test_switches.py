@@ -1,12 +1,14 @@
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
-from mockcheck.infer.switches import SwitchedMusic, separate_switches
+from mockcheck.infer.switches import SwitchedMusic, separate_in_rows, separate_switches
 from mockcheck.instruments import instrument
 from mockcheck.model.notes import concatenate_notes
 from mockcheck.model.score import ChannelCurves
-from mockcheck.model.session import Switch
-from tests.infer.tracks import Row, curve, line, notes_of, role_of, track_of
+from mockcheck.model.session import Switch, TrackChoice
+from tests.infer.tracks import Row, curve, line, notes_of, role_of, score_of, track_of
 
 MELODY = line([69, 71, 72, 74], 1.0)
 
@@ -97,7 +99,8 @@ def test_the_mute_does_not_hide_the_stroke() -> None:
     mute = Switch("con sordino", controller=67, low=64)
     values = ChannelCurves({67: curve([(1.5, 127), (3.5, 0)])})
     music = separated(mute, PIZZICATO, presses=((25, 2.9, 2.95),), curves=values)
-    assert strokes(music) == [None, "con sordino", "pizzicato", "pizzicato"]
+    assert strokes(music) == [None, None, "pizzicato", "pizzicato"]
+    assert music.in_force.colour.tolist() == [-1, 0, 0, -1]
 
 
 def test_a_slide_switch_leaves_the_stroke_alone() -> None:
@@ -106,6 +109,27 @@ def test_a_slide_switch_leaves_the_stroke_alone() -> None:
     music = separated(slide, PIZZICATO, presses=((25, 0.5, 0.6),), curves=values)
     assert strokes(music) == ["pizzicato"] * 4
     assert (music.in_force.slide >= 0).tolist() == [False, True, False, False]
+
+
+def test_the_found_switch_in_force_is_told_and_the_named_one_is_not() -> None:
+    music = separated(PIZZICATO, presses=((25, 0.5, 0.6), (20, 1.9, 1.95), (21, 3.9, 3.95)))
+    assert [item.pitch for item in music.found] == [25, 20, 21]
+    assert music.found_in_force.tolist() == [-1, 1, 1, 2]
+    assert strokes(music) == ["pizzicato"] * 4
+
+
+def test_each_row_that_somebody_plays_is_separated_by_itself() -> None:
+    violin, other = notes_of(*MELODY, (24, 0.9, 0.95)), notes_of(*MELODY, channel=2)
+    score = score_of(track_of(violin), track_of(other, index=1))
+    roles = [role_of(), role_of(index=1, channels=(2,)), replace(role_of(index=2), left_out="drum")]
+    musics = separate_in_rows(score, roles, {n: TrackChoice(str(n)) for n in range(3)})
+    assert list(musics) == [0, 1]
+    assert [len(music.notes) for music in musics.values()] == [4, 4]
+    assert [len(music.found) for music in musics.values()] == [1, 0]
+
+
+def test_no_row_at_all_is_no_fault() -> None:
+    assert separate_in_rows(score_of(), [], {}) == {}
 
 
 @pytest.mark.parametrize("seed", range(5))

@@ -3,7 +3,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from mockcheck.model.played import ArticulationZone, DynamicsCurve, PlayedPart
+from mockcheck.model.dynamics import DynamicsCurve
+from mockcheck.model.played import ArticulationZone, PlayedPart
 from mockcheck.plots._columns import axis_for
 from mockcheck.plots._heard import dynamics_steps, stroke_spans
 from mockcheck.plots.track import draw_track, layout_track

@@ -3,7 +3,7 @@ from dataclasses import replace
 import pytest
 
 from mockcheck.model.finding import CheckOutcome, Evidence, Outcome, Severity
-from mockcheck.model.played import FoundSwitch
+from mockcheck.model.played import BendRange, FoundSwitch
 from mockcheck.model.review import Review
 from mockcheck.model.score import ReadWarning
 from mockcheck.model.session import Session, TrackChoice
@@ -69,6 +69,18 @@ def test_bend_without_a_range_is_said_until_the_brief_gives_one() -> None:
     assert "2 semitones" in lines_of(untold, "Assumed")
 
 
+def test_a_bend_range_that_was_found_is_said_with_the_reason() -> None:
+    review = studio_review()
+    found = BendRange(0, 12.0, 0.8, "7 of 8 slides reach their notes with a range of 12 semitones")
+    parts = tuple(
+        replace(part, bend_ranges=(found,)) if part.roles[0].index == 0 else part
+        for part in review.played.parts
+    )
+    told = replace(review, played=replace(review.played, parts=parts))
+    assert "7 of 8 slides reach their notes" in lines_of(told, "Assumed")
+    assert "2 semitones are taken" not in lines_of(told, "Assumed")
+
+
 def test_a_guessed_player_is_told_with_the_reason() -> None:
     part = part_of("Viola", VIOLIN, ROWS)
     for confidence, is_said in ((0.69, True), (0.7, False)):
@@ -78,16 +90,41 @@ def test_a_guessed_player_is_told_with_the_reason() -> None:
         assert ("69% sure" in text) == is_said
 
 
+def switch_lines(*switches: FoundSwitch, middle_c_octave: int = 4) -> str:
+    session = Session(middle_c_octave=middle_c_octave)
+    part = part_of("Violin 1", VIOLIN, ROWS, switches=switches, session=session)
+    return lines_of(review_of([part], session=session), "Assumed")
+
+
 def test_only_switches_without_a_name_are_asked_about() -> None:
-    switches = (
-        FoundSwitch(0, 12, 31, None, "far below", 0.9),
-        FoundSwitch(0, 14, 7, "pizzicato", "far below", 0.9),
+    unnamed = FoundSwitch(0, 24, 31, None, "far below", 0.9, "short notes follow")
+    text = switch_lines(unnamed, FoundSwitch(0, 14, 7, "pizzicato", "far below", 0.9))
+    asked = "switch 24 (C1 where middle C is C4): short notes follow; name it in the brief."
+    assert f"'Violin 1': {asked} Presses of switch keys are not counted as notes." in text
+    assert "switch 14" not in text
+
+
+def test_a_switch_is_told_in_the_octaves_of_the_brief() -> None:
+    switch = FoundSwitch(0, 24, 31, None, "far below", 0.9, "short notes follow")
+    assert "switch 24 (C0 where middle C is C3)" in switch_lines(switch, middle_c_octave=3)
+
+
+def test_every_kind_of_switch_is_told_by_what_throws_it() -> None:
+    text = switch_lines(
+        FoundSwitch(0, None, 3, None, "", 0.9, "short notes follow", controller=32, low=4, high=4),
+        FoundSwitch(0, None, 3, None, "", 0.9, controller=32, low=9, high=17),
+        FoundSwitch(0, None, 3, None, "", 0.9, program=45),
+        FoundSwitch(0, None, 3, None, "", 0.9, channel=3),
     )
-    part = part_of("Violin 1", VIOLIN, ROWS, switches=switches)
-    text = lines_of(review_of([part]), "Assumed")
-    assert "key C0 (MIDI 12), pressed 31 times" in text
-    assert "Name it in the brief" in text
-    assert "MIDI 14" not in text
+    told = "controller 32, value 4: short notes follow; controller 32, values 9 to 17; program 46;"
+    assert f"'Violin 1': {told} channel 3; name them in the brief." in text
+    assert "not counted" not in text
+
+
+def test_a_long_row_of_switches_is_cut_and_the_brief_command_named() -> None:
+    text = switch_lines(*(FoundSwitch(0, 24 + n, 1, None, "", 0.9) for n in range(9)))
+    assert "switch 29 (F1); and 3 more that `mockcheck brief` lists; name them" in text
+    assert text.count("where middle C is") == 1
 
 
 def test_playing_heard_from_timing_alone_is_called_a_guess() -> None:

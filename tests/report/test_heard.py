@@ -2,7 +2,8 @@ from dataclasses import replace
 
 import numpy as np
 
-from mockcheck.model.played import ARTICULATIONS, ArticulationColumns, DynamicsCurve
+from mockcheck.model.dynamics import DynamicsCurve
+from mockcheck.model.played import ARTICULATIONS, ArticulationColumns
 from mockcheck.report._heard import heard_lines
 from tests.report.synthetic import VIOLIN, part_of, review_of, studio_review
 

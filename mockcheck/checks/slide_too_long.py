@@ -1,0 +1,94 @@
+"""Slides that creep: longer than players of the style take."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from mockcheck.checks._registry import check
+from mockcheck.checks._slides import is_timed, named_slide, notes_of, slide_passages
+from mockcheck.model.finding import Evidence, Observation, Severity
+from mockcheck.model.played import PlayedPart, Slide
+from mockcheck.model.session import Style
+from mockcheck.params import Params, quantity
+
+
+class SlideTooLong(Params):
+    """Limits of the check."""
+
+    modern_ms: float = quantity(
+        250,
+        unit="ms",
+        low=50,
+        high=5000,
+        meaning="longest slide of players today",
+        source="audible slide, violin, lyrical line, present: 60 to 250 ms, 120 as a rule, from"
+        " memory; a fifth of recent cello recordings takes 183 ms (arXiv 2604.22037)",
+    )
+    romantic_ms: float = quantity(
+        500,
+        unit="ms",
+        low=50,
+        high=5000,
+        meaning="longest slide in romantic style",
+        source="audible slide, violin, lyrical line, early 20th century: 120 to 500 ms, from"
+        " memory",
+    )
+    passage_gap_s: float = quantity(
+        6,
+        unit="s",
+        low=0.5,
+        high=120,
+        meaning="slides closer together than this are told at once",
+    )
+
+
+@check(
+    id="slide-too-long",
+    family="slides",
+    severity=Severity.REMARK,
+    title="A slide lasts longer than players make it.",
+    params=SlideTooLong,
+    needs_strings=False,
+)
+def find(part: PlayedPart, p: SlideTooLong) -> Iterator[Observation]:
+    """Find slides from note to note that take longer than players of the style would.
+
+    Why a player minds: asked for a slide, players make a short one near the end of the note; a
+    slow one is another thing, a glissando, and has to be on the page as a line.
+    Measured: time of a drawn slide between two notes. A remark, because players can do it when
+    they are told.
+    Fine when: a glissando is meant and written out with a line, or the brief says style = "comic";
+    a slide that only a switch asks for has no length here, and scoops and falls are left alone.
+    Source: length of audible slides by era, from memory; arXiv 2604.22037 for cello recordings.
+    """
+    if part.session.style is Style.COMIC:
+        return
+    limit = p.romantic_ms if part.session.style is Style.ROMANTIC else p.modern_ms
+    for passage in slide_passages(part, p.passage_gap_s):
+        slow = [slide for slide in passage if is_timed(slide) and slide.duration_ms > limit]
+        if slow:
+            yield _observe(part, slow, limit)
+
+
+def _observe(part: PlayedPart, slow: Sequence[Slide], limit: float) -> Observation:
+    longest = max(slow, key=lambda slide: slide.duration_ms)
+    style = part.session.style
+    begins = (
+        f"{named_slide(part, longest)} takes"
+        if len(slow) == 1
+        else (f"{len(slow)} slides are long, the longest with")
+    )
+    return Observation(
+        note_indices=notes_of(slow),
+        message=(
+            f"{begins} {longest.duration_ms:.0f} ms; in {style} style players take {limit:.0f} ms"
+            " at most."
+        ),
+        suggestion=(
+            "Shorten the slide to what players make, write a glissando line if the slow one is"
+            " meant, or name the style in the brief."
+        ),
+        evidence=(Evidence("time of the slide", round(longest.duration_ms), limit, "ms"),),
+        confidence=sum(slide.confidence for slide in slow) / len(slow),
+        span_ticks=(slow[0].onset_ticks, max(slide.release_ticks for slide in slow)),
+    )
