@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from mockcheck.infer.joins import holds_on_one_string
+from mockcheck.model.finding import Evidence, Observation
 from mockcheck.model.played import PlayedPart, Slide
 from mockcheck.playing.fingerboard import HIGHEST_STOP_SEMITONES, Fingerboard, stop_distance_mm
 
@@ -93,6 +94,34 @@ def notes_of(slides: Sequence[Slide]) -> tuple[int, ...]:
     """The notes that slides leave and reach, in order."""
     ends = {note for slide in slides for note in (slide.from_note, slide.to_note)}
     return tuple(sorted(ends - {-1}))
+
+
+def observe_times(
+    part: PlayedPart,
+    slides: Sequence[Slide],
+    extreme: Slide,
+    limit_ms: float,
+    words: tuple[str, str],
+    suggestion: str,
+) -> Observation:
+    """Slides of one passage whose time is beyond a limit, told by the farthest of them.
+
+    `words` say how several are, and what the limit means: 'long, the longest'.
+    """
+    several, meaning = words
+    begins = (
+        f"{named_slide(part, extreme)} takes"
+        if len(slides) == 1
+        else f"{len(slides)} slides are {several} with"
+    )
+    return Observation(
+        note_indices=notes_of(slides),
+        message=f"{begins} {extreme.duration_ms:.0f} ms; {meaning}",
+        suggestion=suggestion,
+        evidence=(Evidence("time of the slide", round(extreme.duration_ms), limit_ms, "ms"),),
+        confidence=sum(slide.confidence for slide in slides) / len(slides),
+        span_ticks=(slides[0].onset_ticks, max(slide.release_ticks for slide in slides)),
+    )
 
 
 def worth_keeping(part: PlayedPart, slides: Sequence[Slide], most: int) -> list[Kept]:

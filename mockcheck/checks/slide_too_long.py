@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 
 from mockcheck.checks._registry import check
-from mockcheck.checks._slides import is_timed, named_slide, notes_of, slide_passages
-from mockcheck.model.finding import Evidence, Observation, Severity
-from mockcheck.model.played import PlayedPart, Slide
+from mockcheck.checks._slides import is_timed, observe_times, slide_passages
+from mockcheck.model.finding import Observation, Severity
+from mockcheck.model.played import PlayedPart
 from mockcheck.model.session import Style
 from mockcheck.params import Params, quantity
 
@@ -42,6 +42,12 @@ class SlideTooLong(Params):
     )
 
 
+_SUGGESTION = (
+    "Shorten the slide to what players make, write a glissando line if the slow one is meant, or"
+    " name the style in the brief."
+)
+
+
 @check(
     id="slide-too-long",
     family="slides",
@@ -67,28 +73,7 @@ def find(part: PlayedPart, p: SlideTooLong) -> Iterator[Observation]:
     for passage in slide_passages(part, p.passage_gap_s):
         slow = [slide for slide in passage if is_timed(slide) and slide.duration_ms > limit]
         if slow:
-            yield _observe(part, slow, limit)
-
-
-def _observe(part: PlayedPart, slow: Sequence[Slide], limit: float) -> Observation:
-    longest = max(slow, key=lambda slide: slide.duration_ms)
-    style = part.session.style
-    begins = (
-        f"{named_slide(part, longest)} takes"
-        if len(slow) == 1
-        else (f"{len(slow)} slides are long, the longest with")
-    )
-    return Observation(
-        note_indices=notes_of(slow),
-        message=(
-            f"{begins} {longest.duration_ms:.0f} ms; in {style} style players take {limit:.0f} ms"
-            " at most."
-        ),
-        suggestion=(
-            "Shorten the slide to what players make, write a glissando line if the slow one is"
-            " meant, or name the style in the brief."
-        ),
-        evidence=(Evidence("time of the slide", round(longest.duration_ms), limit, "ms"),),
-        confidence=sum(slide.confidence for slide in slow) / len(slow),
-        span_ticks=(slow[0].onset_ticks, max(slide.release_ticks for slide in slow)),
-    )
+            longest = max(slow, key=lambda slide: slide.duration_ms)
+            means = f"in {part.session.style} style players take {limit:.0f} ms at most."
+            words = "long, the longest", means
+            yield observe_times(part, slow, longest, limit, words, _SUGGESTION)

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 
 from mockcheck.checks._registry import check
-from mockcheck.checks._slides import is_timed, named_slide, notes_of, slide_passages
+from mockcheck.checks._slides import is_timed, observe_times, slide_passages
 from mockcheck.checks.slide_crosses_strings import SlideCrossesStrings, is_heard_at_pace
-from mockcheck.model.finding import Evidence, Observation, Severity
-from mockcheck.model.played import PlayedPart, Slide
+from mockcheck.model.finding import Observation, Severity
+from mockcheck.model.played import PlayedPart
 from mockcheck.params import Params, quantity
 from mockcheck.playing.fingerboard import fingerboard
 
@@ -33,6 +33,12 @@ class SlideTooShort(Params):
         high=120,
         meaning="slides closer together than this are told at once",
     )
+
+
+_SUGGESTION = (
+    "Write no slide and leave it to the players' shift, or give it 100 ms or more to hear what a"
+    " written slide will do."
+)
 
 
 @check(
@@ -64,26 +70,8 @@ def find(part: PlayedPart, p: SlideTooShort) -> Iterator[Observation]:
             and is_heard_at_pace(board, slide, pace)
         ]
         if quick:
-            yield _observe(part, quick, p.shortest_ms)
-
-
-def _observe(part: PlayedPart, quick: Sequence[Slide], limit: float) -> Observation:
-    shortest = min(quick, key=lambda slide: slide.duration_ms)
-    if len(quick) == 1:
-        begins = f"{named_slide(part, shortest)} takes"
-    else:
-        begins = f"{len(quick)} slides are short, the shortest with"
-    return Observation(
-        note_indices=notes_of(quick),
-        message=(
-            f"{begins} {shortest.duration_ms:.0f} ms; below about {limit:.0f} ms it is heard as a"
-            " shift of the hand."
-        ),
-        suggestion=(
-            "Write no slide and leave it to the players' shift, or give it 100 ms or more to hear"
-            " what a written slide will do."
-        ),
-        evidence=(Evidence("time of the slide", round(shortest.duration_ms), limit, "ms"),),
-        confidence=sum(slide.confidence for slide in quick) / len(quick),
-        span_ticks=(quick[0].onset_ticks, max(slide.release_ticks for slide in quick)),
-    )
+            shortest = min(quick, key=lambda slide: slide.duration_ms)
+            limit = p.shortest_ms
+            means = f"below about {limit:.0f} ms it is heard as a shift of the hand."
+            words = "short, the shortest", means
+            yield observe_times(part, quick, shortest, limit, words, _SUGGESTION)

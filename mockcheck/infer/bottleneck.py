@@ -15,7 +15,12 @@ from numpy.typing import NDArray
 
 from mockcheck.infer.search import Search
 from mockcheck.playing.placements import MOST_PLACEMENTS
-from mockcheck.playing.returns import Held, return_seconds
+from mockcheck.playing.returns import (
+    Held,
+    bow_return_seconds,
+    finger_return_seconds,
+    return_seconds,
+)
 
 _PAIR_BLOCK = 64
 _SAME = 1 + 1e-6
@@ -72,11 +77,9 @@ def _returns(
         Held(stop[:, at : at + pairs], finger[:, at : at + pairs]) for at in range(3)
     )
     three = before, between, after
-    finger_s, both_s = (
-        return_seconds(three, search.times, search.effort, is_bowed=is_bowed)
-        for is_bowed in (False, True)
-    )
-    return finger_s, both_s
+    finger_s = finger_return_seconds(three, search.times, search.effort)
+    bow_s = bow_return_seconds(three, search.times, search.effort)
+    return finger_s, np.maximum(finger_s, bow_s)
 
 
 def best_worst_ratio(

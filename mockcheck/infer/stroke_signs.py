@@ -7,18 +7,10 @@ from numpy.typing import NDArray
 
 from mockcheck.infer.note_lengths import NoteLengths
 from mockcheck.infer.tremolo_and_trills import find_tremolo, find_trills
+from mockcheck.model.articulations import ARTICULATIONS
 from mockcheck.params import Params, quantity
 
-HEARD = (
-    "legato",
-    "detache",
-    "portato",
-    "marcato",
-    "staccato",
-    "spiccato",
-    "tremolo",
-    "trill",
-)
+HEARD = ARTICULATIONS[: ARTICULATIONS.index("trill") + 1]
 """The strokes that timing can show; their order is that of the columns of signs."""
 LEGATO, DETACHE, PORTATO, MARCATO, STACCATO, SPICCATO, TREMOLO, TRILL = range(len(HEARD))
 

@@ -43,13 +43,12 @@ def return_seconds(
     Source: `MotionTimes`, where each number is named.
     Not modelled: a finger that is set down early because it is free.
     """
-    finger_s = _finger_seconds(three, times) * effort.finger
-    if not is_bowed:
-        return finger_s
-    return np.maximum(finger_s, _bow_seconds(three, times) * effort.bow)
+    finger_s = finger_return_seconds(three, times, effort)
+    return np.maximum(finger_s, bow_return_seconds(three, times, effort)) if is_bowed else finger_s
 
 
-def _finger_seconds(three: Three, times: MotionTimes) -> NDArray[np.float64]:
+def finger_return_seconds(three: Three, times: MotionTimes, effort: Effort) -> NDArray[np.float64]:
+    """The same for the left hand alone."""
     before, between, after = three
     shape = np.broadcast_shapes(*(side.stop.shape for side in three))[:-1]
     seconds = np.zeros(shape)
@@ -62,7 +61,7 @@ def _finger_seconds(three: Three, times: MotionTimes) -> NDArray[np.float64]:
         seconds = np.maximum(seconds, np.where(moves, times.finger_elsewhere_s, 0.0))
         lifts = is_wanted & (was == comes) & _is_lifted(three, finger)
         seconds = np.maximum(seconds, np.where(lifts, times.finger_back_s, 0.0))
-    return seconds
+    return seconds * effort.finger
 
 
 def _place(side: Held, finger: int) -> NDArray[np.int8]:
@@ -81,7 +80,8 @@ def _is_lifted(three: Three, finger: int) -> NDArray[np.bool_]:
     return lifted
 
 
-def _bow_seconds(three: Three, times: MotionTimes) -> NDArray[np.float64]:
+def bow_return_seconds(three: Three, times: MotionTimes, effort: Effort) -> NDArray[np.float64]:
+    """The same for the bow alone."""
     before, between, after = three
     there = bow_centre(between.stop) - bow_centre(before.stop)
     back = bow_centre(between.stop) - bow_centre(after.stop)
@@ -89,4 +89,4 @@ def _bow_seconds(three: Three, times: MotionTimes) -> NDArray[np.float64]:
     strings = np.minimum(np.abs(there), np.abs(back))
     comes_back = (there * back > 0) & (strings >= 1)
     seconds = times.crossing_back_s + times.crossing_back_extra_s * (strings - 1)
-    return np.where(comes_back, seconds, 0.0)
+    return np.where(comes_back, seconds, 0.0) * effort.bow

@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 
 import numpy as np
+from hypothesis import strategies as st
 from numpy.typing import NDArray
 
 from mockcheck.infer.search import Line, Search, prepare
@@ -30,3 +31,7 @@ def search_of(
     onset_s = np.concatenate([[0.0], np.cumsum(steps)])
     line = Line(events, onset_s, [stroke] * len(events))
     return prepare(board, hand or hand_for(board.string_length_mm), line, times)
+
+
+lines = st.lists(st.integers(55, 88), min_size=3, max_size=14)
+gap_lists = st.lists(st.floats(0.03, 0.6), min_size=13, max_size=13)

@@ -9,10 +9,7 @@ from hypothesis import strategies as st
 from mockcheck.infer.bottleneck import best_path, best_worst_ratio
 from mockcheck.infer.search import Search
 from mockcheck.playing.times import uncertain_times
-from tests.infer.searching import TIMES, search_of
-
-lines = st.lists(st.integers(55, 88), min_size=3, max_size=14)
-gap_lists = st.lists(st.floats(0.03, 0.6), min_size=13, max_size=13)
+from tests.infer.searching import TIMES, gap_lists, lines, search_of
 
 
 def needed_together(search: Search, events: range, rows: Sequence[int]) -> float:

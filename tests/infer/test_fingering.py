@@ -10,7 +10,7 @@ from mockcheck.infer.bottleneck import best_path, best_worst_ratio
 from mockcheck.infer.fingering import BURST_EVENTS, SUSTAINED_EVENTS, solve
 from mockcheck.playing.hand import hand_for
 from tests.accuracy.passages import ROOTS, scale
-from tests.infer.searching import BOARDS, search_of
+from tests.infer.searching import BOARDS, gap_lists, lines, search_of
 
 
 def fastest(
@@ -19,10 +19,6 @@ def fastest(
     """Fastest notes a second for a soloist who has to keep it up."""
     solution = solve(search_of(pitches, 1.0, stroke, BOARDS[name]), 1.0)
     return 1 / float(max(solution.burst.max(), solution.sustained.max()))
-
-
-lines = st.lists(st.integers(55, 88), min_size=3, max_size=14)
-gap_lists = st.lists(st.floats(0.03, 0.6), min_size=13, max_size=13)
 
 
 @given(lines, gap_lists)
