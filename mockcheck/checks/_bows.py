@@ -33,6 +33,8 @@ class LongBow:
         How many onsets it has; 1 for a held note or chord.
     duration_s
         From its first onset to its last sound, s.
+    slurred_s
+        The same without its longest note, s: on a note that is held the bow may change.
     loudness
         0-127, averaged over its length.
     is_drawn
@@ -43,6 +45,7 @@ class LongBow:
     note_indices: tuple[int, ...]
     onsets: int
     duration_s: float
+    slurred_s: float
     loudness: float
     is_drawn: bool
 
@@ -79,9 +82,15 @@ def _of_track(part: PlayedPart, track: int, longer_than_s: float) -> Iterator[Lo
                 note_indices=tuple(chosen),
                 onsets=last + 1 - first,
                 duration_s=duration_s,
+                slurred_s=duration_s - _longest_s(ends.onset_s[first : last + 1], duration_s),
                 loudness=_loudness(part, chosen),
                 is_drawn=bool(overlaps[first:last].all()),
             )
+
+
+def _longest_s(onset_s: NDArray[np.float64], duration_s: float) -> float:
+    """The longest note of a line, from onset to onset, the last one to its end."""
+    return float(np.diff(onset_s, append=onset_s[0] + duration_s).max())
 
 
 def _joins(

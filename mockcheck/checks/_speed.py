@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
+import numpy as np
+
 from mockcheck.infer.thinning import suggest_thinning
 from mockcheck.model.finding import Evidence, Observation, Severity
 from mockcheck.model.played import PlayedPart, TightPassage
 
 ORNAMENT_NOTES = 4
 """So few quick notes are an ornament, which players place freely; common practice, no source."""
+_BURST_STEPS = 3
+_UNEVEN = 1.3
+"""A passage is as fast as its fastest four notes when these are so much faster than the whole."""
 
 
 def observe_passage(part: PlayedPart, passage: TightPassage, what: str) -> Observation:
@@ -26,7 +31,7 @@ def observe_passage(part: PlayedPart, passage: TightPassage, what: str) -> Obser
     return Observation(
         note_indices=rows,
         message=(
-            f"{len(rows)} {what} at {passage.notes_per_s:.1f} a second, too fast for {whose}:"
+            f"{len(rows)} {what} at {_rate(part, passage)}, too fast for {whose}:"
             f" {passage.binding} would take {passage.needed_ms:.0f} ms, and there are"
             f" {passage.available_ms:.0f}."
         ),
@@ -44,6 +49,16 @@ def observe_passage(part: PlayedPart, passage: TightPassage, what: str) -> Obser
         severity=Severity.IMPOSSIBLE if nobody else Severity.RISKY,
         span_ticks=(int(onset_ticks[0]), int(onset_ticks[-1])),
     )
+
+
+def _rate(part: PlayedPart, passage: TightPassage) -> str:
+    """How fast it goes; of a passage that also has slow notes, how fast at the worst place."""
+    onset_s = np.unique(part.notes.onset_s[list(passage.note_indices)])
+    span = min(_BURST_STEPS, len(onset_s) - 1)
+    fastest = span / float(np.min(onset_s[span:] - onset_s[:-span])) if span else 0.0
+    if fastest > _UNEVEN * passage.notes_per_s:
+        return f"up to {fastest:.0f} a second"
+    return f"{passage.notes_per_s:.1f} a second"
 
 
 def _other_ways(part: PlayedPart, passage: TightPassage) -> str:

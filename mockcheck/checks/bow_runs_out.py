@@ -42,7 +42,7 @@ class BowRunsOut(Params):
         unit="times the longest bow",
         low=1,
         high=20,
-        meaning="no bow has ever lasted so much longer",
+        meaning="no slur has ever been drawn under one bow for so much longer",
         source="practice bows near silence last 40 s, at most 60 (violinists' practice notes),"
         " against 12 s in a pp that is heard: 3.3 to 5 times",
     )
@@ -68,9 +68,9 @@ def find(part: PlayedPart, p: BowRunsOut) -> Iterator[Observation]:
     Why a player minds: the bow has an end; where the line is not broken for them, players change
     where they must, and one player's change is heard.
     Measured: seconds from the first onset of a slur or held note to its release, against the
-    longest bow at its loudness. One player: awkward above it, a held note risky above twice it,
-    a line impossible under one bow above four times it. A section: a remark, since its players
-    change one after another.
+    longest bow at its loudness. One player: awkward above it, a held note risky above twice it
+    (every player changes bow on it, and says nothing); a slur impossible where it takes four times as
+    long even without its longest note, since it asks for one bow. A section: a remark, since its players change one after another.
     Fine when: the notes are plucked, a tremolo or a trill; or a player is told where to change.
     Source: slurs counted in 116 open string quartet scores, an orchestrator's note on bow lengths,
     and bow speeds over usable hair; named with each number of the playing model.
@@ -95,10 +95,10 @@ def _for_one(part: PlayedPart, bow: LongBow, p: BowRunsOut) -> Observation:
     dynamic = dynamic_name(bow.loudness)
     bows = _bows_needed(part, bow)
     severity = Severity.AWKWARD
-    if ratio > p.impossible_factor and bow.is_drawn:
-        severity = Severity.IMPOSSIBLE
-    elif ratio > p.risky_factor and bow.onsets == 1:
+    if bow.onsets == 1 and ratio > p.risky_factor:
         severity = Severity.RISKY
+    elif bow.slurred_s > p.impossible_factor * longest_s and bow.is_drawn:
+        severity = Severity.IMPOSSIBLE
     if bow.onsets == 1:
         what = f"A note held for {bow.duration_s:.1f} s"
         suggestion = (

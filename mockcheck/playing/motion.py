@@ -37,7 +37,7 @@ def _finger_action(
     before: Placements, after: Placements, times: MotionTimes
 ) -> NDArray[np.float64]:
     shape = (len(before), len(after))
-    new, held = np.zeros(shape, np.int8), np.zeros(shape, np.int8)
+    new, held, ready = (np.zeros(shape, np.int8) for _ in range(3))
     lifted = np.zeros(shape, np.bool_)
     slowest = np.zeros(shape)
     had_third: NDArray[np.bool_] = np.any(before.finger == 3, axis=1)[:, None]
@@ -52,14 +52,17 @@ def _finger_action(
         held += stays
         lifted |= (stop == 0) & (was_stop > 0)
         reused, barred = _reuse(before, stop, finger, string)
+        # On a string that is silent before, a free finger stands in its place in time.
+        ready += comes & (was_stop < 0) & ~reused
         weak = (had_third & (finger == 4)) | (had_fourth & (finger == 3))
         down = np.where(weak, times.weak_fingers_s, times.finger_s)
         down = np.where(reused, np.where(barred, times.bar_s, times.same_finger_s), down)
         slowest = np.maximum(slowest, np.where(comes, down, 0.0))
     action: NDArray[np.float64] = np.select(
-        [new > 1, (new == 1) & (held > 0), new == 1, lifted],
+        [new - ready > 1, new > 1, (new == 1) & (held > 0), new == 1, lifted],
         [
             np.maximum(slowest, times.two_fingers_s),
+            np.maximum(slowest, times.one_of_two_s),
             np.full(shape, times.one_of_two_s),
             slowest,
             np.full(shape, times.lift_s),

@@ -5,6 +5,7 @@ tests/test_accuracy.py holds the same targets on a small subset in every test ru
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
@@ -59,6 +60,15 @@ def false_alarm_figures(name: str, alarms: Sequence[Alarms]) -> Iterator[Figure]
         f"at most {MOST_UNSOUND}",
         f"{rate:.3f} ({len(listed)} such findings, {len(listed) - len(unsound)} judged right)",
         rate <= MOST_UNSOUND,
+    )
+    others = false_alarms.impossible(alarms, is_listed=False)
+    verdicts = Counter(words.get(word_key(*row), Word()).verdict for row in others)
+    yield Figure(
+        f"{name}: impossible in the other families that nobody has read",
+        "0",
+        f"{verdicts['']} of {len(others)} ({verdicts['right']} judged right,"
+        f" {verdicts['in doubt']} in doubt)",
+        verdicts[""] == 0,
     )
     for level in false_alarms.LEVELS:
         for severity, most in (("impossible", MOST_IMPOSSIBLE), ("risky", MOST_RISKY[level])):

@@ -123,13 +123,30 @@ def _pitch(note: ET.Element) -> int | None:
     return 12 * (octave + 1) + _STEPS[pitch.findtext("step") or "C"] + alter
 
 
+def _closed_slurs(part: ET.Element) -> set[ET.Element]:
+    """Starts of slurs that end before another of their number begins.
+
+    Some encodings forget the end; such a slur would seem to cover all that follows.
+    """
+    closed: set[ET.Element] = set()
+    begun: dict[str, ET.Element] = {}
+    for slur in part.iter("slur"):
+        number = slur.get("number", "1")
+        if slur.get("type") == "start":
+            begun[number] = slur
+        elif slur.get("type") == "stop" and number in begun:
+            closed.add(begun.pop(number))
+    return closed
+
+
 class _BarReader:
     """Reads the bars of one part; divisions, transposition and slurs last from bar to bar."""
 
-    def __init__(self) -> None:
+    def __init__(self, part: ET.Element) -> None:
         self.divisions = 1
         self.transpose = 0
         self.slurs: dict[str, str] = {}
+        self._closed = _closed_slurs(part)
 
     def read(self, measure: ET.Element) -> _Bar:
         bar = _Bar()
@@ -186,7 +203,7 @@ class _BarReader:
         voice = note.findtext("voice") or "1"
         for slur in note.iter("slur"):
             number = slur.get("number", "1")
-            if slur.get("type") == "start":
+            if slur.get("type") == "start" and slur in self._closed:
                 self.slurs[number] = voice
             elif slur.get("type") == "stop":
                 self.slurs.pop(number, None)
@@ -260,7 +277,7 @@ def read_score(path: Path) -> tuple[Music, str]:
     """
     read = []
     for name, part in string_parts(score_root(path)):
-        reader = _BarReader()
+        reader = _BarReader(part)
         read.append((name, [reader.read(measure) for measure in part.findall("measure")]))
     count = max(len(bars) for _, bars in read)
     merged = [_Bar() for _ in range(count)]

@@ -61,7 +61,16 @@ def test_the_bow_lasts_longer_when_soft_and_shorter_on_the_cello() -> None:
 
 def test_one_players_held_note_is_risky_when_it_breaks_twice() -> None:
     assert [f.severity for f in findings(CHECK, solo("C5:6 r:2"))] == [Severity.AWKWARD]
-    assert [f.severity for f in findings(CHECK, solo("C5:12"))] == [Severity.RISKY]
+    for held in ("C5:12", "C5:27"):
+        # Tied over many bars it is still changed on, as in the last bars of any slow movement.
+        assert [f.severity for f in findings(CHECK, solo(held))] == [Severity.RISKY]
+
+
+def test_a_short_slur_into_a_note_held_long_may_be_changed_on_it() -> None:
+    # As the cello's in the slow movement of Beethoven's op. 59 no. 2, bars 41 to 47.
+    for slurred in ("(C5:1 D5:1 E5:1 F5:1 | G5:30)", "(G5:30 C5:1 D5:1)"):
+        found = findings(CHECK, solo(slurred))
+        assert [finding.severity for finding in found] == [Severity.AWKWARD]
 
 
 def test_a_section_staggers_and_hears_of_it_once() -> None:
@@ -115,7 +124,7 @@ def test_long_notes_that_only_touch_have_their_own_bows() -> None:
 
 def test_a_held_note_is_found_beside_notes_that_touch_it() -> None:
     found = touching("(C5:25 D5:1 E5:1 F5:1)")
-    assert [observation.severity for observation in found] == [Severity.IMPOSSIBLE]
+    assert [observation.severity for observation in found] == [Severity.RISKY]
     assert len(found[0].note_indices) == 1
 
 

@@ -117,3 +117,12 @@ def test_a_slower_tempo_is_never_worse(bpm: float) -> None:
 def test_the_longest_slow_line_is_never_reported(level: str) -> None:
     text = semiquavers(60).replace("players=8", f"players=8 level={level}")
     assert findings(CHECK, text) == []
+
+
+def test_a_run_with_slow_notes_is_as_fast_as_its_fastest() -> None:
+    # Thirty-seconds at q = 170 are 22.7 a second; "4 a second, too fast" would be nonsense.
+    even = findings(CHECK, "violin 4/4 q=170 | G4:4 | r:3 C5:1/8 D5:1/8 E5:1/8 F5:1/8 G5:1/2 |")
+    assert [finding.message.startswith("5 notes at 22.7 a second") for finding in even] == [True]
+    bar = "C5:1/8 D5:1/8 E5:1/8 F5:1/8 G5:1/2 G5:1/2 G5:1/2 A5:3/2"
+    mixed = findings(CHECK, f"violin 4/4 q=170 | {bar} | {bar} |")
+    assert ["notes at up to 23 a second" in finding.message for finding in mixed] == [True]

@@ -70,3 +70,27 @@ def test_the_bow_takes_longer_over_more_strings_and_for_a_new_stroke() -> None:
 
     assert bow_s(g_string, "slurred") < bow_s(d_string, "slurred") < bow_s(e_string, "slurred")
     assert bow_s(d_string, "slurred") < bow_s(d_string, "repeated") < bow_s(d_string, "separate")
+
+
+def test_a_free_finger_stands_ready_on_a_string_that_is_silent() -> None:
+    # Two fingers of a double stop come down together only where both strings have just sounded.
+    def double(pitches: tuple[int, int]) -> Placements:
+        found = placements(VIOLIN, HAND, pitches)
+        rows = (found.finger[:, 1] == 3) & (found.finger[:, 2] == 2)
+        row = int(np.flatnonzero(rows & np.isclose(found.hand_mm, VIOLIN.places_mm[2]))[0])
+        return Placements(
+            *(getattr(found, name)[row : row + 1] for name in Placements.__dataclass_fields__)
+        )
+
+    f_and_d = double((65, 74))
+    assert hand_s(E4, f_and_d) == TIMES.one_of_two_s
+    both_sound = placements(VIOLIN, HAND, (64, 69))
+    chosen = (both_sound.finger[:, 2] == 1) & (both_sound.stop[:, 1] == 0)
+    row = int(np.flatnonzero(chosen & np.isclose(both_sound.hand_mm, VIOLIN.places_mm[2]))[0])
+    sixth = Placements(
+        *(getattr(both_sound, name)[row : row + 1] for name in Placements.__dataclass_fields__)
+    )
+    assert hand_s(sixth, f_and_d) == TIMES.two_fingers_s
+    # A finger that has just been needed on another string cannot stand there already.
+    third_finger = one(67, 2, 3, 2)
+    assert hand_s(third_finger, f_and_d) == TIMES.two_fingers_s
