@@ -69,8 +69,9 @@ def find(part: PlayedPart, p: BowRunsOut) -> Iterator[Observation]:
     where they must, and one player's change is heard.
     Measured: seconds from the first onset of a slur or held note to its release, against the
     longest bow at its loudness. One player: awkward above it, a held note risky above twice it
-    (every player changes bow on it, and says nothing); a slur impossible where it takes four times as
-    long even without its longest note, since it asks for one bow. A section: a remark, since its players change one after another.
+    (every player changes bow on it, and says nothing); a slur impossible where even without its
+    longest note it takes four times as long, since it asks for one bow. A section: a remark, since
+    its players change one after another.
     Fine when: the notes are plucked, a tremolo or a trill; or a player is told where to change.
     Source: slurs counted in 116 open string quartet scores, an orchestrator's note on bow lengths,
     and bow speeds over usable hair; named with each number of the playing model.

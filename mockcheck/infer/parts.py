@@ -19,6 +19,7 @@ from mockcheck.infer.dynamics import dynamics_curve, find_carriers, note_loudnes
 from mockcheck.infer.headroom import with_headroom
 from mockcheck.infer.intonation import find_intonation
 from mockcheck.infer.players import count_players
+from mockcheck.infer.reading_load import with_reading_load
 from mockcheck.infer.rhythm import with_rhythm
 from mockcheck.infer.slides import find_bend_slides
 from mockcheck.infer.sonorities import find_sonorities
@@ -71,7 +72,8 @@ def play(score: Score, session: Session, roles: tuple[Role, ...]) -> PlayedScore
         _play_part(score, session, rows, choices, musics, instruments[part], players[part])
         for part, rows in members.items()
     )
-    return PlayedScore(score, session, spell_parts(score, with_rhythm(parts)), roles)
+    parts = with_reading_load(spell_parts(score, with_rhythm(parts)))
+    return PlayedScore(score, session, parts, roles)
 
 
 Scalar = TypeVar("Scalar", bound=np.generic)

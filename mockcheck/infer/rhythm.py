@@ -95,7 +95,7 @@ def _voices(part: PlayedPart) -> NDArray[np.int64]:
     """Lines of a divided part are read each alone; double stops are one rhythm."""
     if part.lines is None:
         return np.zeros(len(part.notes), np.int64)
-    return np.where(part.lines.is_any("divisi"), part.lines.line, 0).astype(np.int64)
+    return part.lines.read_line
 
 
 def _first_reading(

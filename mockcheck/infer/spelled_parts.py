@@ -27,20 +27,32 @@ _QUARTERS_PER_S = 2.0
 
 def spell_parts(score: Score, parts: Sequence[PlayedPart]) -> tuple[PlayedPart, ...]:
     """The parts of a score with their spelling filled in; they share keys and tonal centre."""
-    quarters = [_quarters(part, part.notes.onset_ticks) for part in parts]
-    pitches = [part.notes.pitch.astype(np.int64) for part in parts]
     signatures = signatures_in_force(score, parts)
     areas = key_areas(parts, signatures)
     # Keys heard from the notes add nothing to the tonal centre, which comes from them as well.
     is_believed = bool(signatures) and all(signature.is_believed for signature in signatures)
-    lines = [
-        LineToSpell(pitch, onset, areas.at(onset) if is_believed else None)
-        for pitch, onset in zip(pitches, quarters, strict=True)
-    ]
+    rows = [(number, own) for number, part in enumerate(parts) for own in _lines(part)]
+    lines = []
+    for number, own in rows:
+        notes = parts[number].notes
+        onset = _quarters(parts[number], notes.onset_ticks[own])
+        key = areas.at(onset) if is_believed else None
+        lines.append(LineToSpell(notes.pitch[own].astype(np.int64), onset, key))
+    fifths = [np.zeros(len(part.notes), np.int64) for part in parts]
+    for (number, own), places in zip(rows, spell(lines), strict=True):
+        fifths[number][own] = places
     return tuple(
-        replace(part, spelling=_columns(part, line, fifths, areas, signatures))
-        for part, line, fifths in zip(parts, lines, spell(lines), strict=True)
+        replace(part, spelling=_columns(part, places, areas, signatures))
+        for part, places in zip(parts, fifths, strict=True)
     )
+
+
+def _lines(part: PlayedPart) -> list[NDArray[np.int64]]:
+    """Notes of each line of a part, in order of time: divided players read only their own."""
+    if part.lines is None:
+        return [np.arange(len(part.notes))]
+    line = part.lines.read_line
+    return [np.flatnonzero(line == own) for own in np.unique(line).tolist()]
 
 
 def signatures_in_force(score: Score, parts: Sequence[PlayedPart]) -> list[SignatureInForce]:
@@ -68,23 +80,24 @@ def as_imported(pitch: NDArray[np.int64], signature: NDArray[np.int64]) -> NDArr
 
 def _columns(
     part: PlayedPart,
-    line: LineToSpell,
     fifths: NDArray[np.int64],
     areas: KeyAreas,
     signatures: Sequence[SignatureInForce],
 ) -> SpellingColumns:
-    keys = areas.at(line.quarters)
+    quarters = _quarters(part, part.notes.onset_ticks)
+    pitch = part.notes.pitch.astype(np.int64)
+    keys = areas.at(quarters)
     begins = np.array([signature.from_quarters for signature in signatures])
     written = np.array([0, *(signature.fifths for signature in signatures)])
-    row = np.searchsorted(begins, line.quarters + 1e-9, side="right")
+    row = np.searchsorted(begins, quarters + 1e-9, side="right")
     signature = written[row]
     easy = fifths.copy()
     for quick in quick_lines(part, QUICK_NOTES_PER_S, _LEAST_QUICK_NOTES):
         for rows in bars_of(part, quick):
-            easy[rows] = easiest_spelling(line.pitch[rows], easy[rows], int(keys[rows[0]]))
+            easy[rows] = easiest_spelling(pitch[rows], easy[rows], int(keys[rows[0]]))
     return SpellingColumns(
         fifths=easy.astype(np.int8),
-        as_imported=as_imported(line.pitch, signature).astype(np.int8),
+        as_imported=as_imported(pitch, signature).astype(np.int8),
         key_fifths=keys.astype(np.int8),
         signature_fifths=signature.astype(np.int8),
         has_signature=row > 0,

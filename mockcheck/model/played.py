@@ -17,6 +17,7 @@ from mockcheck.model.dynamics import DynamicsCurve
 from mockcheck.model.instrument import Instrument
 from mockcheck.model.intonation import Intonation
 from mockcheck.model.notes import Notes
+from mockcheck.model.reading import ReadingLoad
 from mockcheck.model.score import Score
 from mockcheck.model.session import Session
 from mockcheck.model.spelled import SpellingColumns
@@ -147,6 +148,11 @@ class PartLines:
         return PartLines(
             self.line[rows], self.players[rows], self.kind[rows], self.confidence[rows]
         )
+
+    @property
+    def read_line(self) -> NDArray[np.int64]:
+        """Which reader each note is for: divided players have a line each, others read all."""
+        return np.where(self.is_any("divisi"), self.line, 0).astype(np.int64)
 
     def is_any(self, *kinds: str) -> NDArray[np.bool_]:
         """Mask of the notes whose moment is of one of these kinds."""
@@ -292,6 +298,8 @@ class PlayedPart:
         How its notes read; None where nobody looked.
     written
         The rhythm as it would be written; None where there are no beats, or the notes follow none.
+    reading
+        How heavy each bar is to read; None where the rhythm is not written.
     """
 
     name: str
@@ -321,6 +329,7 @@ class PlayedPart:
     lines: PartLines | None = None
     spelling: SpellingColumns | None = None
     written: WrittenRhythm | None = None
+    reading: ReadingLoad | None = None
 
     def pitch_name(self, pitch: float) -> str:
         """A pitch as this user names it."""

@@ -8,6 +8,7 @@ from typing import Any
 
 from mockcheck.model.finding import CheckOutcome, Finding, Severity
 from mockcheck.model.played import PlayedScore
+from mockcheck.model.reading import LOAD_COMPONENTS
 from mockcheck.model.time import Location
 
 SCHEMA = "mockcheck.review/1"
@@ -89,6 +90,7 @@ class Review:
             "articulations": self._articulations(),
             "slides": self._slides(),
             "dynamics": self._dynamics(),
+            "reading": self._reading(),
             "findings": [_finding_dict(finding) for finding in self.findings],
             "checks": [
                 {"check": o.check, "track": o.track, "outcome": str(o.outcome), "reason": o.reason}
@@ -139,6 +141,25 @@ class Review:
             for part in self.played.parts
             for curve in part.dynamics
         ]
+
+    def _reading(self) -> list[dict[str, Any]]:
+        """Of each part the bars in which something begins, as columns."""
+        rows = []
+        for part in self.played.parts:
+            if part.reading is None or not part.roles:
+                continue
+            heard = part.reading.load > 0
+            row: dict[str, Any] = {
+                "track": part.roles[0].index,
+                "part": part.name,
+                "bars": (part.reading.bar_index[heard] + 1).tolist(),
+            }
+            for name in ("load", *LOAD_COMPONENTS):
+                row[name] = [
+                    round(value, 3) for value in part.reading.component(name)[heard].tolist()
+                ]
+            rows.append(row)
+        return rows
 
 
 def _finding_dict(finding: Finding) -> dict[str, Any]:

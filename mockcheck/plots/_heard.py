@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -89,7 +89,11 @@ def _joined(before: StrokeSpan, after: StrokeSpan) -> StrokeSpan:
 
 
 def dynamics_steps(axis: Axis, part: PlayedPart, row: int) -> tuple[DynamicsStep, ...]:
-    """The curve of one row; of the values in a column of the axis the loudest and softest stay."""
+    """The curve of one row up to its last note; of the values in a column the extremes stay."""
+    releases = part.notes.release_ticks[part.track == row]
+    if not len(releases):
+        return ()
+    end = float(axis.positions(part.timeline, releases.max()[None])[0])
     steps: list[DynamicsStep] = []
     for curve in part.dynamics:
         if curve.track != row or not len(curve.ticks):
@@ -106,7 +110,8 @@ def dynamics_steps(axis: Axis, part: PlayedPart, row: int) -> tuple[DynamicsStep
                 places[kept].tolist(), curve.loudness[kept].tolist(), strict=True
             )
         ]
-    return tuple(sorted(steps, key=lambda step: step.left))
+    sounding = sorted((step for step in steps if step.left < end), key=lambda step: step.left)
+    return (*sounding, replace(sounding[-1], left=end)) if sounding else ()
 
 
 def draw_strokes(axes: Axes, axis: Axis, spans: tuple[StrokeSpan, ...], width_in: float) -> None:
@@ -137,7 +142,7 @@ def draw_strokes(axes: Axes, axis: Axis, spans: tuple[StrokeSpan, ...], width_in
         _say_nothing(axes, "no notes", FAINT)
 
 
-def draw_dynamics(axes: Axes, axis: Axis, steps: tuple[DynamicsStep, ...]) -> None:
+def draw_dynamics(axes: Axes, steps: tuple[DynamicsStep, ...]) -> None:
     """The curve between the names that players read."""
     from mockcheck.plots._ink import FAINT, PITCH, RULE
 
@@ -148,8 +153,7 @@ def draw_dynamics(axes: Axes, axis: Axis, steps: tuple[DynamicsStep, ...]) -> No
     if not steps:
         _say_nothing(axes, "not heard", FAINT)
         return
-    lefts = [step.left for step in steps] + [float(axis.after)]
-    values = [step.loudness for step in steps] + [steps[-1].loudness]
+    lefts, values = [step.left for step in steps], [step.loudness for step in steps]
     axes.step(lefts, values, where="post", color=PITCH, linewidth=1.1)
 
 

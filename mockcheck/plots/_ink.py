@@ -14,7 +14,7 @@ from functools import cache
 from typing import TYPE_CHECKING, Any
 
 from mockcheck.model.finding import Severity
-from mockcheck.plots._words import printable
+from mockcheck.model.words import printable
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

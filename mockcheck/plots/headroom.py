@@ -12,10 +12,10 @@ import numpy as np
 from mockcheck.infer.headroom import level_factor
 from mockcheck.model.played import PlayedPart
 from mockcheck.model.session import Level
+from mockcheck.model.words import place_words, printable, shortened
 from mockcheck.plan._places import Place, spots
 from mockcheck.plan.retempo import Curve, TempoAnswer
 from mockcheck.plots._columns import Axis, Column, axis_for
-from mockcheck.plots._words import place_words, printable, shortened
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

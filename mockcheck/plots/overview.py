@@ -11,6 +11,7 @@ from mockcheck.model.finding import Severity
 from mockcheck.model.played import PlayedPart
 from mockcheck.model.review import Review, TrackSummary
 from mockcheck.model.time import Timeline
+from mockcheck.model.words import count_of, counts_words, printable, shortened
 from mockcheck.plots._columns import (
     Axis,
     Column,
@@ -21,7 +22,6 @@ from mockcheck.plots._columns import (
     slide_positions,
 )
 from mockcheck.plots._marks import Mark, marks_of
-from mockcheck.plots._words import count_of, counts_words, printable, shortened
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

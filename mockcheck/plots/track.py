@@ -9,6 +9,7 @@ from mockcheck.model.finding import Severity
 from mockcheck.model.played import PlayedPart
 from mockcheck.model.review import Review, TrackSummary
 from mockcheck.model.session import Level
+from mockcheck.model.words import count_of, place_words, printable, shortened
 from mockcheck.plots._columns import (
     Axis,
     Column,
@@ -29,7 +30,6 @@ from mockcheck.plots._heard import (
     stroke_spans,
 )
 from mockcheck.plots._marks import Mark, marks_of
-from mockcheck.plots._words import count_of, place_words, printable, shortened
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -203,7 +203,7 @@ def draw_track(layout: TrackLayout) -> Figure:
         _draw_density(axes[1], layout)
         _draw_slides(axes[2], layout)
         draw_strokes(axes[3], layout.axis, layout.strokes, PANEL_WIDTH_IN)
-        draw_dynamics(axes[4], layout.axis, layout.dynamics)
+        draw_dynamics(axes[4], layout.dynamics)
         _draw_pitches(axes[5], layout)
         _draw_axis(axes, layout.axis)
         _draw_key(figure, layout, key_in)

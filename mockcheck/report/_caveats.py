@@ -11,7 +11,7 @@ from mockcheck.model.finding import CheckOutcome, Outcome
 from mockcheck.model.played import FoundSwitch, PlayedPart, Role
 from mockcheck.model.review import Review
 from mockcheck.model.score import ReadWarning
-from mockcheck.plots._words import count_of, place_list, printable, shortened
+from mockcheck.model.words import count_of, place_list, printable, shortened
 from mockcheck.report._heard import heard_lines
 from mockcheck.report._switch_words import trigger_words
 from mockcheck.report._verdict import GUESS_BELOW

@@ -10,7 +10,7 @@ import numpy as np
 from mockcheck.infer.dynamics import dynamic_name
 from mockcheck.model.played import ARTICULATIONS, PlayedPart
 from mockcheck.model.review import Review
-from mockcheck.plots._words import count_of, printable
+from mockcheck.model.words import count_of, printable
 
 _MOST_PARTS = 12
 _MOST_STROKES = 4

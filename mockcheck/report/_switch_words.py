@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from mockcheck.model.played import FoundSwitch
-from mockcheck.plots._words import count_of
+from mockcheck.model.words import count_of
 from mockcheck.units import pitch_name
 
 

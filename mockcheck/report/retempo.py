@@ -9,12 +9,11 @@ from itertools import groupby
 from pathlib import PureWindowsPath
 from typing import TYPE_CHECKING, Any
 
+from mockcheck.model.words import cell, count_of, place_list, place_words, printable
 from mockcheck.plan._places import Place, spots
 from mockcheck.plan.retempo import FastestTempo, Step, TempoAnswer
-from mockcheck.plots._words import count_of, place_list, place_words, printable
 from mockcheck.plots.headroom import bpm_words, interval_words, plays_up_to
 from mockcheck.report._verdict import LEVEL_WORDS
-from mockcheck.report.tables import cell
 from mockcheck.report.terminal import wrap
 
 if TYPE_CHECKING:

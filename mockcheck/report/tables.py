@@ -1,18 +1,18 @@
-"""The tables people take away into a spreadsheet: findings, tracks, strokes and slides."""
+"""The tables people take away: findings, tracks, strokes, slides and how bars read."""
 
 from __future__ import annotations
 
 import math
-import unicodedata
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from mockcheck.model.finding import Evidence, Finding
 from mockcheck.model.played import ArticulationZone, PlayedPart, Slide
+from mockcheck.model.reading import LOAD_COMPONENTS, ReadingLoad
 from mockcheck.model.review import Review, TrackSummary
 from mockcheck.model.time import Location
-from mockcheck.plots._words import printable
+from mockcheck.model.words import cell
 from mockcheck.units import pitch_name
 
 if TYPE_CHECKING:
@@ -96,7 +96,16 @@ SLIDE_COLUMNS = {
 }
 """Order and kind of the columns of slides.csv; a slide may begin or end between two notes."""
 
-_FORMULA_STARTS = ("=", "+", "-", "@")
+READING_COLUMNS = {
+    "track": "Int64",
+    "part": "string",
+    "bar": "Int64",
+    "load": "Float64",
+    **dict.fromkeys(LOAD_COMPONENTS, "Float64"),
+    "mostly": "string",
+}
+"""Order and kind of the columns of reading.csv: each bar in which something begins, with an index
+from 0 to 1, what each part of it adds, and the largest of these in words."""
 
 
 def findings_table(review: Review) -> pd.DataFrame:
@@ -123,14 +132,26 @@ def slides_table(review: Review) -> pd.DataFrame:
     return _table(rows, SLIDE_COLUMNS)
 
 
+def reading_table(review: Review) -> pd.DataFrame:
+    """One row for each bar of a part in which something begins; columns as in READING_COLUMNS."""
+    rows = [
+        row
+        for part in review.played.parts
+        if part.reading is not None
+        for row in _reading_rows(part, part.reading)
+    ]
+    return _table(rows, READING_COLUMNS)
+
+
 def write_tables(review: Review, folder: Path) -> list[Path]:
-    """Write the four tables (UTF-8, one line feed a row) into an existing folder."""
+    """Write the five tables (UTF-8, one line feed a row) into an existing folder."""
     written = []
     for name, table in (
         ("findings", findings_table(review)),
         ("tracks", tracks_table(review)),
         ("strokes", strokes_table(review)),
         ("slides", slides_table(review)),
+        ("reading", reading_table(review)),
     ):
         path = folder / f"{name}.csv"
         table.to_csv(path, index=False, encoding="utf-8", lineterminator="\n")
@@ -226,6 +247,20 @@ def _slide_row(part: PlayedPart, slide: Slide) -> dict[str, Any]:
     }
 
 
+def _reading_rows(part: PlayedPart, reading: ReadingLoad) -> Iterator[dict[str, Any]]:
+    for row in (reading.load > 0).nonzero()[0].tolist():
+        yield {
+            "track": part.roles[0].index if part.roles else None,
+            "part": cell(part.name),
+            "bar": int(reading.bar_index[row]) + 1,
+            **{
+                name: round(float(reading.component(name)[row]), 3)
+                for name in ("load", *LOAD_COMPONENTS)
+            },
+            "mostly": ", ".join(reading.reasons(row)),
+        }
+
+
 def _span(start: Location, end: Location) -> dict[str, Any]:
     return {
         "start_bar": start.bar,
@@ -240,16 +275,6 @@ def _span(start: Location, end: Location) -> dict[str, Any]:
 def evidence_words(item: Evidence) -> str:
     """'measured 11.2 notes/s, limit 10.1', after the name of what was measured."""
     return f"{item.quantity}: measured {item.measured:.4g} {item.unit}, limit {item.limit:.4g}"
-
-
-def cell(text: str) -> str:
-    """One line that a spreadsheet takes for text, even where a track name starts like a formula.
-
-    Source: common practice, a leading apostrophe marks text in spreadsheets.
-    """
-    line = printable(text)
-    # Full-width signs start a formula too where such keyboards are usual.
-    return f"'{line}" if unicodedata.normalize("NFKC", line[:1]) in _FORMULA_STARTS else line
 
 
 def _rounded(number: float | None) -> float | None:

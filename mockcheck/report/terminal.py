@@ -10,8 +10,9 @@ from typing import Any
 from mockcheck.model.finding import Finding, Severity
 from mockcheck.model.played import PlayedPart
 from mockcheck.model.review import Review
-from mockcheck.plots._words import count_of, counts_words, place_list, place_words, printable
+from mockcheck.model.words import count_of, counts_words, place_list, place_words, printable
 from mockcheck.report._caveats import caution, caveats
+from mockcheck.report._heaviest_bars import heaviest_bars
 from mockcheck.report._verdict import (
     GUESS_BELOW,
     LEVEL_WORDS,
@@ -86,6 +87,10 @@ def _composed(review: Review, show_all: bool) -> Iterator[_Line]:
     if clean:
         yield _Line("")
         yield _Line(f"Nothing found in: {', '.join(clean)}.", indent="  ")
+    heaviest = heaviest_bars(review)
+    if heaviest:
+        yield _Line("")
+        yield _Line(heaviest, indent="  ")
     yield from _closing(review, hidden, show_all)
 
 

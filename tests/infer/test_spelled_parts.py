@@ -1,8 +1,11 @@
+from dataclasses import replace
+
 import numpy as np
 from hypothesis import given
 from hypothesis import strategies as st
 
-from mockcheck.infer.spelled_parts import as_imported
+from mockcheck.infer.spelled_parts import as_imported, spell_parts
+from mockcheck.model.played import LINE_KINDS, PartLines
 from mockcheck.model.spelled import is_in_key, letter_name
 from tests.phrases import phrase, played
 
@@ -70,3 +73,38 @@ def test_slow_notes_keep_their_augmented_second_and_fast_ones_do_not() -> None:
 def test_a_part_without_notes_has_an_empty_spelling() -> None:
     score = played("violin 4/4 q=100 | C5:1 r:3 |", "viola 4/4 q=100 | C4:4 |")
     assert all(part.spelling is not None for part in score.parts)
+
+
+def bars_of_quarters(notes: list[str]) -> str:
+    return " | ".join(" ".join(f"{note}:1" for note in notes[at : at + 4]) for at in (0, 4))
+
+
+def test_a_divided_part_is_spelled_as_its_lines_would_be_as_parts() -> None:
+    upper = "C5 C#5 D5 C#5 B4 B4 C#5 Eb5".split()
+    lower = "C4 Bb3 A3 B3 Bb3 A3 B3 C#4".split()
+    music = "violin players=12 4/4 q=100 key=0 |"
+    alone = played(
+        f"Violin 1 {music[6:]} {bars_of_quarters(upper)} |",
+        f"Violin 2 {music[6:]} {bars_of_quarters(lower)} |",
+    )
+    both = [f"{high}+{low}" for high, low in zip(upper, lower, strict=True)]
+    score = played(f"{music} {bars_of_quarters(both)} |")
+    (together,) = score.parts
+    lines = PartLines(
+        (np.arange(16) % 2 == 0).astype(np.int64),
+        np.full(16, 6),
+        np.full(16, LINE_KINDS.index("divisi"), np.int8),
+        np.ones(16),
+    )
+    (divided,) = spell_parts(score.score, [replace(together, lines=lines)])
+    (one_reader,) = spell_parts(score.score, [replace(together, lines=None)])
+    assert divided.spelling is not None
+    assert one_reader.spelling is not None
+    for line, part in enumerate(alone.parts):
+        assert part.spelling is not None
+        own = divided.spelling.fifths[lines.line == line]
+        assert own.tolist() == part.spelling.fifths.tolist()
+    # Read zigzag by one player the neighbour below the B is an A sharp.
+    lower_names = [letter_name(place) for place in divided.spelling.fifths[::2].tolist()]
+    assert lower_names[:3] == ["C", "Bb", "A"]
+    assert divided.spelling.fifths.tolist() != one_reader.spelling.fifths.tolist()

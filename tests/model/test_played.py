@@ -1,3 +1,6 @@
+import numpy as np
+
+from mockcheck.model.played import LINE_KINDS, PartLines
 from mockcheck.model.session import Session
 from tests.phrases import phrase, played
 
@@ -24,3 +27,14 @@ def test_each_reviewed_row_knows_its_part() -> None:
     score = played("violin 4/4 q=100 | C5:4 |", "cello 4/4 | C3:4 |")
     part_of = score.part_of_role()
     assert [part_of[row].instrument.id for row in sorted(part_of)] == ["violin", "cello"]
+
+
+def test_divided_players_read_their_line_and_one_player_reads_both() -> None:
+    kinds = ["divisi", "divisi", "double stops", "double stops", "one line", "open"]
+    lines = PartLines(
+        np.array([0, 1, 0, 1, 0, 1]),
+        np.full(6, 4),
+        np.array([LINE_KINDS.index(kind) for kind in kinds], np.int8),
+        np.ones(6),
+    )
+    assert lines.read_line.tolist() == [0, 1, 0, 0, 0, 0]

@@ -2,6 +2,7 @@ from pathlib import Path
 
 import mockcheck
 from mockcheck.model.finding import Severity
+from mockcheck.model.reading import LOAD_COMPONENTS
 from mockcheck.model.review import Review
 from tests.phrases import midi_bytes
 
@@ -41,3 +42,16 @@ def test_the_dictionary_has_every_section_with_places_in_bars_and_beats(tmp_path
     assert row["tracks"][1]["notes"] == 4
     assert {check["outcome"] for check in row["checks"]} == {"ran"}
     assert sum(zone["articulation"] != "" for zone in row["articulations"]) >= 1
+
+
+def test_reading_lists_the_bars_in_which_something_begins_with_what_makes_them_heavy(
+    tmp_path: Path,
+) -> None:
+    music = "Violin 1 4/4 q=120 key=0 | C5:1 F#5:1 G5:2 | r:4 | C5:2 E5:2 |"
+    (row,) = review_of(tmp_path, music, "Viola 4/4 | r:4 |").to_dict()["reading"]
+    assert (row["track"], row["part"], row["bars"]) == (1, "Violin 1", [1, 3])
+    assert set(row) == {"track", "part", "bars", "load", *LOAD_COMPONENTS}
+    assert all(len(row[name]) == 2 for name in ("load", *LOAD_COMPONENTS))
+    assert row["load"] == [round(value, 3) for value in row["load"]]
+    assert row["load"][0] > row["load"][1] > 0
+    assert row["accidentals"][1] == 0 < row["accidentals"][0]

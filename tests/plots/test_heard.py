@@ -47,8 +47,12 @@ def test_a_dense_curve_keeps_the_loudest_and_softest_of_each_bar() -> None:
     loudness = 60 + 20 * np.sin(ticks / 100)
     curve = DynamicsCurve(0, "controller 1", ticks, ticks / (2.0 * TPQ), loudness, 0.9)
     part = replace(part_with(), dynamics=(curve,))
-    steps = dynamics_steps(axis_for([part]), part, 0)
-    assert len(steps) == 4
+    axis = axis_for([part])
+    steps = dynamics_steps(axis, part, 0)
+    last = float(axis.positions(part.timeline, part.notes.release_ticks.max()[None])[0])
+    # Two in a bar, and the end of the last note, where the curve ends too.
+    assert [step.left for step in steps][-1] == last
+    assert len(steps) == 5
     assert max(step.loudness for step in steps) == loudness.max()
     assert min(step.loudness for step in steps) == loudness.min()
 

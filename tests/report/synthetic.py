@@ -26,6 +26,7 @@ from mockcheck.model.played import (
     Slide,
     Sonorities,
 )
+from mockcheck.model.reading import LOAD_COMPONENTS, ReadingLoad
 from mockcheck.model.review import Review, TrackSummary
 from mockcheck.model.score import ChannelCurves, ReadWarning, Score, Text, Track
 from mockcheck.model.session import Session
@@ -274,6 +275,15 @@ def _weights(busy: float) -> list[float]:
     return list(weights / weights.sum())
 
 
+def loads_of(bars: Sequence[Mapping[str, float]]) -> ReadingLoad:
+    """How bars read, from what each part of the load adds in each of them."""
+    added = {
+        name: np.array([bar.get(name, 0.0) for bar in bars], np.float64) for name in LOAD_COMPONENTS
+    }
+    load = 1 - np.prod([1 - column for column in added.values()], axis=0)
+    return ReadingLoad(np.arange(len(bars)), load, **added)
+
+
 def studio_review() -> Review:
     """A mock-up with something of everything, and names that try to do harm."""
     timeline = timeline_of(((0, 96.0), (20 * BAR, 144.0)), assumed=False)
@@ -284,6 +294,7 @@ def studio_review() -> Review:
         timeline=timeline,
         slides=((6 * BAR, 6 * BAR + 200), (30 * BAR, 30 * BAR + 200)),
         players=16,
+        reading=loads_of([{"notes": 0.2}, {}, {"accidentals": 0.4, "rhythm": 0.3}]),
     )
     second = part_of("Violin 2", VIOLIN, scale_rows(48, 55, 88, seed=2), index=1, timeline=timeline)
     viola = part_of(
@@ -297,6 +308,7 @@ def studio_review() -> Review:
         switches=(FoundSwitch(2, 12, 31, None, "far below the range", 0.9),),
     )
     cello = part_of("Cello", CELLO, scale_rows(48, 36, 76, seed=4), index=3, timeline=timeline)
+    cello = replace(cello, reading=loads_of([{"ledger_lines": 0.4, "leaps": 0.2}, {"notes": 0.1}]))
     findings = _studio_findings(first, second, viola)
     rows = [
         summary_of(first, headroom=0.82, headroom_at=first.locate(24 * BAR + TPQ)),

@@ -77,6 +77,8 @@ def broken(path: tuple[Any, ...], value: Any) -> Any:
         (("slides", 0, "kind"), "swoop"),
         (("articulations", 0, "articulation"), "loud"),
         (("tracks", 0, "articulations"), {"loud": 1.0}),
+        (("reading", 0, "load"), [1.5]),
+        (("reading", 0, "bars"), [0]),
         (("source", "file"), "/home/someone/mockup.mid"),
         (("source", "ticks_per_second"), 1000),
         (("brief", "level"), "perfect"),

@@ -10,8 +10,8 @@ from mockcheck.model.finding import Evidence, Severity
 from mockcheck.model.session import Session
 from mockcheck.report.tables import (
     FINDING_COLUMNS,
+    READING_COLUMNS,
     TRACK_COLUMNS,
-    cell,
     evidence_words,
     findings_table,
     tracks_table,
@@ -23,6 +23,7 @@ from tests.report.synthetic import (
     VIOLIN,
     finding_of,
     frames_timeline,
+    loads_of,
     part_of,
     review_of,
     studio_review,
@@ -59,10 +60,11 @@ def test_files_are_utf_8_with_line_feeds_and_one_row_each(tmp_path: Path) -> Non
         "tracks.csv",
         "strokes.csv",
         "slides.csv",
+        "reading.csv",
     ]
     for path in written:
         assert b"\r" not in path.read_bytes()
-    findings, tracks, strokes, slides = map(rows_of, written)
+    findings, tracks, strokes, slides, _ = map(rows_of, written)
     assert [row["id"] for row in findings] == [finding.id for finding in review.findings]
     assert [row["index"] for row in tracks] == [str(track.index) for track in review.tracks]
     assert "ヴァイオリン" in tracks[2]["name"]
@@ -79,6 +81,19 @@ def test_a_slide_and_a_stroke_read_as_names_and_places(tmp_path: Path) -> None:
     stroke = rows_of(tmp_path / "strokes.csv")[0]
     assert (stroke["articulation"], stroke["confidence"]) == ("detache", "0.9")
     assert (stroke["start_bar"], stroke["start_beat"]) == ("1", "1.0")
+
+
+def test_reading_has_a_row_for_each_bar_with_notes(tmp_path: Path) -> None:
+    bars = loads_of([{"notes": 0.3}, {}, {"accidentals": 0.4, "rhythm": 0.375}])
+    part = part_of("Violin 1", VIOLIN, [(60, 0, BAR)], index=2, reading=bars)
+    write_tables(review_of([part]), tmp_path)
+    rows = rows_of(tmp_path / "reading.csv")
+    assert list(rows[0]) == list(READING_COLUMNS)
+    assert [(row["track"], row["bar"], row["load"]) for row in rows] == [
+        ("2", "1", "0.3"),
+        ("2", "3", "0.625"),
+    ]
+    assert [row["mostly"] for row in rows] == ["many notes", "accidentals, rhythm"]
 
 
 def test_a_finding_reads_as_words_and_whole_bars(tmp_path: Path) -> None:
@@ -109,18 +124,6 @@ def test_a_file_without_bars_leaves_bars_empty(tmp_path: Path) -> None:
     write_tables(review_of([part], [finding_of(part, Severity.RISKY, 0, 900)]), tmp_path)
     row = rows_of(tmp_path / "findings.csv")[0]
     assert (row["start_bar"], row["start_beat"], row["end_s"]) == ("", "", "0.9")
-
-
-@pytest.mark.parametrize(
-    "text", ["=1+1", "+1", "-1", "@SUM(A1)", "  =1", "\t=1", "\r=1", "\x1b=1", "＝1", "＠1"]
-)
-def test_text_of_a_file_never_starts_a_formula(text: str) -> None:
-    assert cell(text).startswith("'")
-
-
-@pytest.mark.parametrize("text", ["Violin 1", "a=b", "1-2", ""])
-def test_plain_text_stays_as_it_is(text: str) -> None:
-    assert cell(text) == text
 
 
 def test_hostile_names_are_guarded_in_every_column(tmp_path: Path) -> None:

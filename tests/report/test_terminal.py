@@ -18,6 +18,7 @@ from tests.report.synthetic import (
     VIOLIN,
     finding_of,
     frames_timeline,
+    loads_of,
     part_of,
     review_of,
     scale_rows,
@@ -50,6 +51,33 @@ def test_the_page_reads_as_agreed(
 
 def test_the_first_line_is_the_verdict() -> None:
     assert text_of(one_violin()).splitlines()[0] == "Ready: nothing stands in the way."
+
+
+def test_the_three_heaviest_bars_of_all_parts_are_named_with_their_reasons() -> None:
+    first = part_of(
+        "Violin 1",
+        VIOLIN,
+        scale_rows(40, 55, 90),
+        reading=loads_of([{"notes": 0.2}, {}, {"accidentals": 0.5, "rhythm": 0.4}, {"notes": 0.2}]),
+    )
+    cello = part_of(
+        "Cello", CELLO, scale_rows(40, 36, 70), index=1, reading=loads_of([{"leaps": 0.3}])
+    )
+    (line,) = [
+        line
+        for line in render_terminal(review_of([first, cello]), False, 400).splitlines()
+        if line.startswith("Heaviest to read")
+    ]
+    assert line == (
+        "Heaviest to read, on an index from 0 to 1 that ranks bars: Violin 1, bar 3 (0.70:"
+        " accidentals, rhythm); Cello, bar 1 (0.30: leaps); Violin 1, bar 1 (0.20: many notes)."
+    )
+
+
+def test_without_a_load_nothing_is_said_of_reading() -> None:
+    assert "Heaviest" not in text_of(one_violin())
+    part = part_of("Violin 1", VIOLIN, scale_rows(40, 55, 90), reading=loads_of([{}, {}]))
+    assert "Heaviest" not in text_of(review_of([part]))
 
 
 def test_colour_adds_nothing_but_colour() -> None:

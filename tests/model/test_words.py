@@ -2,7 +2,9 @@ import pytest
 
 from mockcheck.model.finding import Finding, Severity
 from mockcheck.model.time import Location
-from mockcheck.plots._words import (
+from mockcheck.model.words import (
+    bars_words,
+    cell,
     count_of,
     counts_words,
     last_bar,
@@ -89,3 +91,21 @@ def test_severities_are_counted_worst_first() -> None:
     assert counts_words([]) == ""
     assert counts_words(some(Severity.REMARK, Severity.IMPOSSIBLE)) == "1 impossible, 1 remark"
     assert counts_words(some(Severity.REMARK, Severity.REMARK)) == "2 remarks"
+
+
+@pytest.mark.parametrize(
+    "text", ["=1+1", "+1", "-1", "@SUM(A1)", "  =1", "\t=1", "\r=1", "\x1b=1", "＝1", "＠1"]
+)
+def test_text_of_a_file_never_starts_a_formula(text: str) -> None:
+    assert cell(text).startswith("'")
+
+
+@pytest.mark.parametrize("text", ["Violin 1", "a=b", "1-2", ""])
+def test_plain_text_stays_as_it_is(text: str) -> None:
+    assert cell(text) == text
+
+
+def test_bars_are_joined_in_order_whatever_order_they_come_in() -> None:
+    assert bars_words([7]) == "bar 7"
+    assert bars_words([33, 20, 31, 32, 24, 24]) == "bars 20, 24, 31-33"
+    assert bars_words([1, 3, 5], longest=2) == "bars 1, 3 ..."

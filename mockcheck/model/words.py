@@ -1,13 +1,15 @@
-"""Places and names in a musician's words, the same under a picture as in a report."""
+"""Places and names in a musician's words, the same under a picture as in a report or a table."""
 
 from __future__ import annotations
 
+import unicodedata
 from collections.abc import Iterable
 
 from mockcheck.model.finding import Finding, Severity
 from mockcheck.model.time import Location
 
 _SAME_BEAT = 1e-6
+_FORMULA_STARTS = ("=", "+", "-", "@")
 
 
 def printable(text: str) -> str:
@@ -18,6 +20,16 @@ def printable(text: str) -> str:
     """
     kept = (c if c.isprintable() else " " if c.isspace() else "" for c in text)
     return " ".join("".join(kept).split())
+
+
+def cell(text: str) -> str:
+    """One line that a spreadsheet takes for text, even where a track name starts like a formula.
+
+    Source: common practice, a leading apostrophe marks text in spreadsheets.
+    """
+    line = printable(text)
+    # Full-width signs start a formula too where such keyboards are usual.
+    return f"'{line}" if unicodedata.normalize("NFKC", line[:1]) in _FORMULA_STARTS else line
 
 
 def shortened(text: str, longest: int) -> str:
@@ -70,11 +82,19 @@ def place_words(start: Location, end: Location) -> str:
 def place_list(starts: Iterable[Location], longest: int | None = None) -> str:
     """'bars 20, 24, 31-33', or seconds where there are no bars; `longest` caps the items named."""
     places = list(starts)
-    bars = sorted({place.bar for place in places if place.bar is not None})
+    bars = [place.bar for place in places if place.bar is not None]
     if bars:
-        items, noun = _ranges(bars), "bar" if len(bars) == 1 else "bars"
-    else:
-        items, noun = [f"{_seconds(place.time_s)} s" for place in places], "at"
+        return bars_words(bars, longest)
+    return _listed("at", [f"{_seconds(place.time_s)} s" for place in places], longest)
+
+
+def bars_words(bars: Iterable[int], longest: int | None = None) -> str:
+    """'bar 7', 'bars 20, 24, 31-33'; `longest` caps the items named."""
+    rising = sorted(set(bars))
+    return _listed("bar" if len(rising) == 1 else "bars", _ranges(rising), longest)
+
+
+def _listed(noun: str, items: list[str], longest: int | None) -> str:
     cut = longest is not None and len(items) > longest
     return f"{noun} {', '.join(items[:longest])}{' ...' if cut else ''}"
 
