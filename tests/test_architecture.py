@@ -16,6 +16,8 @@ ORDER = [
     {"config"},
     {"plan"},
     {"grade"},
+    {"notation"},
+    {"export"},
     {"plots"},
     {"report"},
     {"pipeline"},
