@@ -35,8 +35,15 @@ _SEVERITIES = ("impossible", "risky", "awkward", "remark")
 @click.option(
     "--out",
     type=click.Path(path_type=Path, file_okay=False),
-    help="Folder for review.json, four tables (findings, tracks, strokes, slides) and plots/ (one"
-    " folder a file when several are given).",
+    help="Folder for review.json, five tables (findings, tracks, strokes, slides, reading), plots/"
+    " and notation/ (one folder a file when several are given).",
+)
+@click.option(
+    "--notation",
+    type=click.Choice(["reading", "all", "none"]),
+    default="reading",
+    show_default=True,
+    help="Which findings get a picture of their bars in --out.",
 )
 @click.option("--all", "show_all", is_flag=True, help="Print every finding, remarks included.")
 def command(
@@ -46,6 +53,7 @@ def command(
     output_format: str,
     fail_on: str,
     out: Path | None,
+    notation: str,
     show_all: bool,
 ) -> None:
     """Say what players cannot, or should not, be asked to do, with bar, beat and what to do.
@@ -71,7 +79,7 @@ def command(
             continue
         reviews.append(result)
         if out is not None:
-            _write_folder(result, out if len(files) == 1 else out / path.name)
+            _write_folder(result, out if len(files) == 1 else out / path.name, notation)
         if _is_failure(result, fail_on):
             codes.add(EXIT_FINDINGS)
         for outcome in result.outcomes:
@@ -80,7 +88,9 @@ def command(
                 codes.add(EXIT_OUR_BUG)
     _print(reviews, output_format, many=len(files) > 1, show_all=show_all)
     if out is not None and reviews:
-        click.echo(f"Written to {out}: review.json, four tables, plots/", err=True)
+        click.echo(
+            f"Written to {out}: review.json, five tables, plots/{_engraved(notation)}", err=True
+        )
     raise click.exceptions.Exit(max(codes))
 
 
@@ -119,8 +129,19 @@ def _print(reviews: list[Review], output_format: str, *, many: bool, show_all: b
             click.echo(text)
 
 
-def _write_folder(result: Review, folder: Path) -> None:
+def _engraved(notation: str) -> str:
+    from mockcheck.plots.notation import can_engrave
+
+    if notation == "none":
+        return ""
+    if can_engrave():
+        return ", notation/"
+    return ". Pictures of notation are left out; `pip install mockcheck[notation]` adds them."
+
+
+def _write_folder(result: Review, folder: Path, notation: str) -> None:
     from mockcheck.plots import save_plots
+    from mockcheck.plots.notation import save_notation
     from mockcheck.report.review_json import render_json
     from mockcheck.report.tables import write_tables
 
@@ -129,6 +150,8 @@ def _write_folder(result: Review, folder: Path) -> None:
         (folder / "review.json").write_text(render_json(result), encoding="utf-8")
         write_tables(result, folder)
         save_plots(result, folder / "plots")
+        if notation != "none":
+            save_notation(result, folder / "notation", "all" if notation == "all" else "reading")
     except OSError as error:
         message = (
             f"--out {folder}: cannot write there ({error.strerror or error}). Choose another"
