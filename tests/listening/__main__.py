@@ -9,6 +9,7 @@ import time
 from pathlib import Path
 
 from tests.listening.articulation_figures import ArticulationFigures
+from tests.listening.chorales import chorales_text
 from tests.listening.printed import LEARN, REPORT, sheets
 from tests.listening.rendering import SEED
 from tests.listening.slide_figures import SlideFigures
@@ -24,6 +25,7 @@ def main() -> None:
     chosen = options.parse_args()
     for half in (LEARN, REPORT) if chosen.half is None else (chosen.half,):
         sys.stdout.write(_figures(half, chosen.works, chosen.seed))
+    sys.stdout.write(f"{chorales_text()}\n")
 
 
 def _figures(half: str, most_works: int | None, seed: int) -> str:

@@ -1,7 +1,7 @@
-"""Several lines on one track: divisi made of two to four parts of a quartet, and double stops.
+"""Several lines on one track: two to four parts of a quartet, and double stops.
 
-The first and second violins go on one track of violins, three or four parts on one track of
-violas, the cello an octave up, which keeps the lines in the order of a section that divides.
+The two violins go on one track of violins, three parts on one track of violas, all four on one
+track of strings. The parts of a quartet cross far more than a section that divides.
 """
 
 from __future__ import annotations
@@ -23,8 +23,8 @@ from tests.listening.truth import Rendering, TrueNote, TruthRow
 
 DIVISI = ("2 lines", "3 lines", "4 lines")
 DOUBLE_STOPS = "double stops"
-_OCTAVE = 12
-_PLAYERS = {"Violins": 12, "Violas": 10}
+_TRACKS = {2: "Violins", 3: "Violas", 4: "Strings"}
+_PLAYERS = {"Violins": 12, "Violas": 10, "Strings": 28}
 _UNISON_S = 0.06
 
 
@@ -44,15 +44,11 @@ def render_divisi(
     sheet: Sheet, count: int, folder: Path, is_human: bool = True, seed: int = SEED
 ) -> Rendering:
     """So many parts on one track; each line has its own player's timing."""
-    name = "Violins" if count == 2 else "Violas"
+    name = _TRACKS[count]
     pressed: list[Pressed] = []
     for line, part in enumerate(sheet.parts[:count]):
-        up = _OCTAVE if part.instrument == "cello" else 0
         rng = Random(f"{seed}/{sheet.work}/{part.name}/divisi/{count}/{is_human}")
-        notes = [
-            replace(note, pitch=note.pitch + up, line=line)
-            for note in _meant(top_line(part), sheet.clock, rng)
-        ]
+        notes = [replace(note, line=line) for note in _meant(top_line(part), sheet.clock, rng)]
         pressed += _pressed(notes, sheet.clock, rng, is_human)
     rows = _shared_keys(pressed, sheet.clock, name)
     return _written(sheet, f"{count} lines", is_human, folder, name, rows, _PLAYERS[name])

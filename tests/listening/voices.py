@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import Counter, defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass, field
-from itertools import permutations
+from itertools import groupby, permutations
 from pathlib import Path
 
 import mockcheck
@@ -132,10 +132,9 @@ def rank_by_height(notes: Sequence[tuple[int, int, int]]) -> list[int]:
     Notes are (onset, release, pitch) in order of onset; the yardstick a listener has to beat.
     """
     ranks = []
-    sounding: dict[int, list[tuple[int, int]]] = defaultdict(list)
-    for onset, release, pitch in notes:
-        for held in list(sounding):
-            sounding[held] = [note for note in sounding[held] if note[1] > onset]
-        ranks.append(sum(len(own) for held, own in sounding.items() if held > pitch))
-        sounding[pitch].append((onset, release))
+    sounding: list[tuple[int, int]] = []
+    for onset, together in groupby(notes, key=lambda note: note[0]):
+        struck = [(pitch, release) for _, release, pitch in together]
+        sounding = [note for note in sounding if note[1] > onset] + struck
+        ranks += [sum(other > pitch for other, _ in sounding) for pitch, _ in struck]
     return ranks
