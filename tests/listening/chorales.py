@@ -105,8 +105,6 @@ def our_lines(notes: list[ChoraleNote], folder: Path) -> list[int]:
 
 def contig_lines(notes: list[ChoraleNote]) -> list[int]:
     """The voice that partitura's contig method gives each note."""
-    from partitura.musicanalysis import estimate_voices
-
     table_of = np.array(
         [
             (n.pitch, n.onset / TICKS_PER_QUARTER, (n.release - n.onset) / TICKS_PER_QUARTER)
@@ -116,6 +114,8 @@ def contig_lines(notes: list[ChoraleNote]) -> list[int]:
     )
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")
+        from partitura.musicanalysis import estimate_voices
+
         voices: list[int] = np.asarray(estimate_voices(table_of)).tolist()
     return voices
 
