@@ -43,6 +43,14 @@ Files = Iterator[tuple[str, bytes]]
     " start).",
 )
 @click.option(
+    "--booth",
+    "wanted",
+    flag_value="booth",
+    multiple=True,
+    help="What the booth has to prepare: pre-records in the headphones, how many headphones,"
+    " players and desks of each section against its divisi.",
+)
+@click.option(
     "--players-copy",
     "wanted",
     flag_value="players-copy",
@@ -88,7 +96,7 @@ def command(
     out: Path,
     replace: bool,
 ) -> None:
-    """Write what the next person needs: markers, a players' copy, page notes or notation.
+    """Write what the next person needs, from markers to notation; name one thing or several.
 
     The mock-up itself is never changed.
     """
@@ -117,9 +125,19 @@ def _markers(review: Review, _: bytes) -> Files:
 
 
 def _spotting(review: Review, _: bytes) -> Files:
-    from mockcheck.export.spotting import spotting_csv
+    from mockcheck.export.spotting import spotting_csv, timecode_note
 
+    note = timecode_note(review)
+    if note:
+        click.echo(note, err=True)
     yield "spotting.csv", spotting_csv(review).encode()
+
+
+def _booth(review: Review, _: bytes) -> Files:
+    from mockcheck.plan.booth import booth
+    from mockcheck.report.booth import to_text
+
+    yield "booth.txt", f"{to_text(booth(review))}\n".encode()
 
 
 def _players_copy(review: Review, content: bytes) -> Files:
@@ -157,6 +175,7 @@ def _spots(review: Review, _: bytes) -> Files:
 _WRITERS: dict[str, Callable[[Review, bytes], Files]] = {
     "markers": _markers,
     "spotting": _spotting,
+    "booth": _booth,
     "players-copy": _players_copy,
     "page-notes": _page_notes,
     "musicxml": _musicxml,

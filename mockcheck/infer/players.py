@@ -4,19 +4,15 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping, Sequence
-from types import MappingProxyType
 
 from mockcheck.model.instrument import Instrument
 from mockcheck.model.played import Role
+from mockcheck.model.sections import SECTION_PRESETS, SectionSizes
 from mockcheck.model.session import Session, TrackChoice
+from mockcheck.read.track_names import read_name
 
-SECTION_SIZES: Mapping[str, int] = MappingProxyType(
-    {"violin": 8, "viola": 5, "cello": 4, "double bass": 3, "strings": 28}
-)
-"""A reduced studio section; 'strings' is the whole body, first and second violins included.
-
-Source: contractor's note The Size of a String Section (2010): 8, 8, 5, 4, 3 players.
-"""
+_USUAL = SECTION_PRESETS["small studio"]
+"""Whom a section has when nobody says."""
 
 _DESK = re.compile(r"^(?P<section>.+?) (?:[a-h]|desk \d+)$")
 _NUMBER = re.compile(r"^(?P<section>.+?) \d+$")
@@ -48,9 +44,10 @@ def count_players(
     for part in parts:
         sections.setdefault(_section_of(part, instruments[part]), []).append(part)
     counts = {}
+    sizes = session.sections or _USUAL
     for members in sections.values():
         for place, part in enumerate(members):
-            size = _section_size(instruments[part])
+            size = _section_size(instruments[part], part, sizes)
             share = size // len(members) + (place < size % len(members))
             counts[part] = max(1, share)
     for part, roles in parts.items():
@@ -84,9 +81,10 @@ def share_players(players: int, lines: int) -> tuple[int, ...]:
     return tuple(share + (line < left_over) for line in range(lines))
 
 
-def _section_size(instrument: Instrument) -> int:
-    sizes = (size for kind, size in SECTION_SIZES.items() if instrument.id.startswith(kind))
-    return next(sizes, 1)
+def _section_size(instrument: Instrument, part: str, sizes: SectionSizes) -> int:
+    if instrument.is_ensemble:
+        return sizes.total
+    return sizes.of(instrument.id, is_second=(read_name(part).section or 1) > 1)
 
 
 def _section_of(part: str, instrument: Instrument) -> str:

@@ -7,6 +7,10 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 from fnmatch import fnmatchcase
 
+from mockcheck.model.acceptance import Acceptance
+from mockcheck.model.sections import SectionSizes
+from mockcheck.model.session_time import SessionTime
+
 
 class Level(StrEnum):
     """How well prepared the players are; the same bar is a different question at each."""
@@ -47,6 +51,7 @@ class TrackChoice:
     """What the user says about the tracks that a pattern matches; None means: guess.
 
     `match` is a shell pattern over track names, or a row number of the review's track list.
+    `stays` says that the track goes into the mix as it is, under or beside the players.
     """
 
     match: str
@@ -57,6 +62,7 @@ class TrackChoice:
     bend_range_semitones: float | None = None
     leave_out: bool | None = None
     switches: tuple[Switch, ...] = ()
+    stays: bool | None = None
 
     def is_for(self, name: str, index: int) -> bool:
         """Whether this is about the row of the track list with that name and number."""
@@ -69,8 +75,11 @@ class TrackChoice:
 class Session:
     """The effective brief.
 
-    `players` gives the number of players of each part by name ('Violin 1': 8); `tempo_bpm`
-    replaces an assumed tempo; `check_params` overrides numbers of checks by check id.
+    `players` gives the number of players of each part by name ('Violin 1': 8), `sections` that of
+    all five sections, for parts that `players` does not name; `tempo_bpm`
+    replaces an assumed tempo; `check_params` overrides numbers of checks by check id;
+    `session_time` is what an estimate of recording minutes assumes; `accepted` are the findings
+    that the composer means.
     """
 
     level: Level = Level.SIGHT
@@ -80,5 +89,8 @@ class Session:
     frame_rate: str | None = None
     start_timecode: str | None = None
     players: Mapping[str, int] = field(default_factory=dict)
+    sections: SectionSizes | None = None
     tracks: tuple[TrackChoice, ...] = ()
     check_params: Mapping[str, Mapping[str, float]] = field(default_factory=dict)
+    session_time: SessionTime = field(default_factory=SessionTime)
+    accepted: tuple[Acceptance, ...] = ()

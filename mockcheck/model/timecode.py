@@ -35,11 +35,13 @@ FRAME_RATES = {
 def frame_number(timecode: str, rate: FrameRate) -> int:
     """Frames since 00:00:00:00 of a timecode 'hh:mm:ss:ff' (or ';' before the frames).
 
-    Raises ValueError for minutes, seconds or frames that do not exist at this rate.
+    Raises ValueError for hours, minutes, seconds or frames that do not exist at this rate.
     """
     hours, minutes, seconds, frames = (int(part) for part in timecode.replace(";", ":").split(":"))
-    if minutes > 59 or seconds > 59 or frames >= rate.nominal:
-        message = f"{timecode}: minutes and seconds end at 59, frames at {rate.nominal - 1}"
+    if hours >= _HOURS_A_DAY or minutes > 59 or seconds > 59 or frames >= rate.nominal:
+        message = (
+            f"{timecode}: hours end at 23, minutes and seconds at 59, frames at {rate.nominal - 1}"
+        )
         raise ValueError(message)
     if rate.is_drop and frames < _DROPPED and seconds == 0 and minutes % 10:
         message = f"{timecode}: drop-frame counting leaves this number out"

@@ -6,12 +6,13 @@ from collections.abc import Sequence
 
 from mockcheck.model.finding import Finding, Outcome, Severity
 from mockcheck.model.review import Review
-from mockcheck.plots._words import count_of, counts_words, place_list, printable
+from mockcheck.model.words import count_of, counts_words, last_bar, place_list, printable
 
 GUESS_BELOW = 0.7
 """A finding less sure than this is shown as resting on a guess."""
 
 _FEW_PLACES = 3
+_NUMBERS = "no one two three four five six seven eight nine ten".split()
 
 LEVEL_WORDS = {
     "sight": "a section that reads at sight",
@@ -34,15 +35,36 @@ def verdict(review: Review) -> str:
             else "Ready: nothing stands in the way."
         )
     places = [f for f in review.findings if f.accepted is None and f.severity is worst]
-    head = "Not ready:" if worst is Severity.IMPOSSIBLE else "Ready but for"
-    count = count_of(len(places), f"{worst.label} place")
-    return f"{head} {count} in {_where(places)}{_guessed(places)}."
+    where = f"in {_where(places)}{_guessed(places)}."
+    if worst is Severity.IMPOSSIBLE:
+        return f"Not ready: {_counted(len(places), 'impossible place')} {where}"
+    return f"Ready but for {_extent(places, review.played.score.bar_count)}: {worst.label} {where}"
+
+
+def _extent(places: Sequence[Finding], of_bars: int | None) -> str:
+    """'two bars', '24 of 48 bars'; places where one goes over a bar line or there are no bars."""
+    bars = {place.start.bar for place in places}
+    if any(p.start.bar is None or last_bar(p.start, p.end) != p.start.bar for p in places):
+        return _counted(len(places), "place")
+    if len(bars) < len(_NUMBERS) or of_bars is None:
+        return _counted(len(bars), "bar")
+    return f"{len(bars):,} of {count_of(of_bars, 'bar')}"
+
+
+def _counted(number: int, noun: str) -> str:
+    """'one place', 'four places', '1,204 notes'."""
+    words = count_of(number, noun)
+    return f"{_number(number)} {words.partition(' ')[2]}"
+
+
+def _number(number: int) -> str:
+    return _NUMBERS[number] if number < len(_NUMBERS) else f"{number:,}"
 
 
 def _where(places: Sequence[Finding]) -> str:
     parts = {place.part for place in places}
     if len(parts) > 1:
-        return count_of(len(parts), "part")
+        return _counted(len(parts), "part")
     part = printable(places[0].part)
     if len(places) > _FEW_PLACES:
         return part
@@ -55,7 +77,7 @@ def _guessed(places: Sequence[Finding]) -> str:
         return ""
     if guesses == len(places):
         return ", resting on a guess" if guesses == 1 else ", all resting on guesses"
-    return f" ({guesses} resting on {'a guess' if guesses == 1 else 'guesses'})"
+    return f" ({_number(guesses)} resting on {'a guess' if guesses == 1 else 'guesses'})"
 
 
 def counts_line(review: Review) -> str:

@@ -10,7 +10,9 @@ from tests.phrases import midi_bytes
 
 SCALE = "D4 E4 F#4 G4 A4 B4 C#5 D5 E5 F#5 G5 A5 B5 C#6 D6 E6".split()
 RUN = " ".join(f"{name}:1/8" for name in SCALE * 2)
-EVERYTHING = ("--markers", "--spotting", "--players-copy", "--page-notes", "--musicxml", "--spots")
+EVERYTHING = (
+    "--markers", "--spotting", "--booth", "--players-copy", "--page-notes", "--musicxml", "--spots",
+)  # fmt: skip
 
 
 def export(*arguments: str | Path) -> Result:
@@ -33,11 +35,12 @@ def test_everything_is_written_beside_the_mock_up_and_named_after_it(
     assert result.exit_code == 0, result.output
     names = {path.name for path in out.iterdir()}
     assert {
-        "cue 1.markers.mid", "cue 1.spotting.csv", "cue 1.players-copy.mid", "cue 1.changes.txt",
+        "cue 1.markers.mid", "cue 1.spotting.csv", "cue 1.booth.txt",
+        "cue 1.players-copy.mid", "cue 1.changes.txt",
         "cue 1.changes.csv", "cue 1.page-notes.txt", "cue 1.page-notes.csv", "cue 1.musicxml",
     } <= names  # fmt: skip
     assert sum(name.startswith("cue 1.bar-002_run-too-fast") for name in names) == 1
-    assert sorted(result.output.split("\n")[:-1]) == sorted(str(path) for path in out.iterdir())
+    assert sorted(result.stdout.split("\n")[:-1]) == sorted(str(path) for path in out.iterdir())
     assert mockup.read_bytes() == before
     written = sum(len(track) for track in mido.MidiFile(out / "cue 1.players-copy.mid").tracks)
     assert 0 < written < sum(len(track) for track in mido.MidiFile(mockup).tracks)

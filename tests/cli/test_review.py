@@ -2,14 +2,18 @@ import json
 import subprocess
 import sys
 import wave
+from dataclasses import replace
 from pathlib import Path
 
 import mido
 import pytest
 from click.testing import CliRunner, Result
 
+import mockcheck.pipeline
 from mockcheck.cli.review import command
+from mockcheck.model.finding import Severity
 from tests.phrases import midi_bytes
+from tests.report.synthetic import VIOLIN, finding_of, part_of, review_of
 
 CLEAN = midi_bytes("Violin 1 4/4 q=100 | A4:2 B4:2 |", "Cello 4/4 | C3:4 |")
 FAULTY = midi_bytes("Violin 1 4/4 q=100 | A4:2 F3:2 |", "Cello 4/4 | C3:4 |")
@@ -69,6 +73,60 @@ def test_csv_has_a_row_for_each_finding(faulty: Path) -> None:
 )
 def test_the_exit_code_follows_fail_on(faulty: Path, fail_on: str, code: int) -> None:
     assert in_process(faulty, "--fail-on", fail_on).exit_code == code
+
+
+# Semiquavers at quarter = 160 are 10.7 notes a second: more than a section reads, and practised
+# by every player.
+SCALE = "G4:0.25 A4:0.25 B4:0.25 C5:0.25 D5:0.25 E5:0.25 F#5:0.25 G5:0.25 " * 4
+
+
+@pytest.mark.parametrize(
+    ("worst", "fail_on", "code"),
+    [
+        (worst, fail_on, int(order <= limit))
+        for order, worst in enumerate(("impossible", "risky", "awkward", "remark"))
+        for limit, fail_on in enumerate(("impossible", "risky", "awkward", "remark"))
+    ],
+)
+def test_a_finding_fails_at_its_severity_and_above_and_not_below(
+    worst: str, fail_on: str, code: int, clean: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    part = part_of("Violin 1", VIOLIN, [(60, 0, 480)])
+    severities = [s for s in Severity if s <= Severity[worst.upper()]]
+    findings = [finding_of(part, severity, 0, 480) for severity in severities]
+    result = review_of([part], findings)
+    monkeypatch.setattr(mockcheck.pipeline, "review", lambda *_: result)
+    assert in_process(clean, "--fail-on", fail_on).exit_code == code
+    accepted = [replace(finding, accepted="known") for finding in findings]
+    result = review_of([part], accepted)
+    assert in_process(clean, "--fail-on", fail_on).exit_code == 0
+
+
+def test_a_script_is_told_by_level_whether_the_parts_can_go_out(tmp_path: Path) -> None:
+    path = tmp_path / "run.mid"
+    path.write_bytes(midi_bytes(f"Violin 1 4/4 q=160 | {SCALE} |"))
+    codes = {}
+    for level in ("sight", "rehearsed", "solo"):
+        result = in_process(path, "--level", level, "--fail-on", "risky", "--format", "json")
+        review = json.loads(result.output)
+        assert review["level"] == level
+        found = {finding["severity"] for finding in review["findings"]}
+        assert (result.exit_code == 1) == bool(found & {"impossible", "risky"})
+        codes[level] = result.exit_code
+    assert codes == {"sight": 1, "rehearsed": 0, "solo": 0}
+
+
+def test_the_worst_exit_code_wins_over_several_files(faulty: Path, clean: Path) -> None:
+    assert in_process(clean, clean, "--fail-on", "risky").exit_code == 0
+    assert in_process(clean, faulty, "--fail-on", "risky").exit_code == 1
+    assert in_process(faulty, clean, "--fail-on", "risky").exit_code == 1
+    assert in_process(faulty, clean.parent / "none.mid", "--fail-on", "risky").exit_code == 3
+
+
+def test_a_severity_that_does_not_exist_is_wrong_usage(faulty: Path) -> None:
+    result = in_process(faulty, "--fail-on", "terrible")
+    assert result.exit_code == 2
+    assert "impossible" in result.output
 
 
 def test_a_clean_file_never_fails(clean: Path) -> None:

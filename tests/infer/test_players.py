@@ -5,6 +5,7 @@ from hypothesis import strategies as st
 from mockcheck.infer.players import count_players, share_players
 from mockcheck.instruments import instrument
 from mockcheck.model.played import Role
+from mockcheck.model.sections import SectionSizes
 from mockcheck.model.session import Session, TrackChoice
 from tests.infer.tracks import role_of
 
@@ -39,6 +40,23 @@ def test_sections_are_those_of_a_reduced_studio_orchestra() -> None:
 
 def test_the_whole_string_body_is_the_sum_of_its_sections() -> None:
     assert players("Strings") == {"Strings": 28}
+
+
+def test_sections_of_the_brief_take_the_place_of_the_usual_ones() -> None:
+    booked = Session(sections=SectionSizes(16, 14, 12, 10, 8), players={"Cello": 6})
+    assert players("Violin 1", "Violin 2", "Viola a", "Viola b", "Cello", session=booked) == {
+        "Violin 1": 16,
+        "Violin 2": 14,
+        "Viola a": 6,
+        "Viola b": 6,
+        "Cello": 6,
+    }
+    assert players("Strings", session=booked) == {"Strings": 60}
+    assert players("Violin 2 a", "Violin 2 b", session=booked) == {
+        "Violin 2 a": 7,
+        "Violin 2 b": 7,
+    }
+    assert players("Solo Violin", session=booked, solo=("Solo Violin",)) == {"Solo Violin": 1}
 
 
 def test_desks_of_one_section_share_its_players() -> None:
