@@ -225,6 +225,9 @@ class _Writer:
     def _sounding(self, event: NotatedEvent, bar: Measure, sound: Sound) -> NotatedEvent:
         is_first = bar.start + event.start == sound.place
         is_last = bar.start + event.start + event.length == sound.end
+        # A slur cannot leave an excerpt: it begins or stops on the piece that stands in it.
+        begins_here = is_first or bar.start + event.start == self.bars[0].start
+        ends_here = is_last or bar.start + event.start + event.length == self.bars[-1].end
         chosen = self.chosen[id(sound)]
         marks = mark_of(self.part, sound) if is_first else ()
         if is_first:
@@ -235,7 +238,9 @@ class _Writer:
             marks=marks,
             words=chosen.words if is_first else (),
             tremolo_strokes=tremolo_of(self.part, sound),
-            slurs=tuple(end for end in chosen.slurs if (is_last if end[0] == "stop" else is_first)),
+            slurs=tuple(
+                end for end in chosen.slurs if (ends_here if end[0] == "stop" else begins_here)
+            ),
         )
 
     def _heads(self, sound: Sound, *, is_first: bool, is_last: bool) -> list[NotatedHead]:

@@ -162,6 +162,8 @@ def _heads(part: NotatedPart) -> list[tuple[int, int]]:
 def _engraved(part: NotatedPart, *, with_fingering: bool) -> str:
     import verovio
 
+    # What it would say of a few bars out of their music helps nobody.
+    verovio.enableLog(verovio.LOG_OFF)
     toolkit = verovio.toolkit()
     toolkit.setOptions(_OPTIONS)
     # The tempo is in the review, and its sign would need a font of its own.

@@ -9,7 +9,7 @@ from mockcheck.errors import BadBrief, UnreadableInput
 from tests.phrases import midi_bytes
 
 SCALE = "D4 E4 F#4 G4 A4 B4 C#5 D5 E5 F#5 G5 A5 B5 C#6 D6 E6".split()
-RUN = " ".join(f"{name}:1/8" for name in SCALE * 2)
+RUN = " ".join(f"{name}:1/8" for name in SCALE)
 EVERYTHING = (
     "--markers", "--spotting", "--booth", "--players-copy", "--page-notes", "--musicxml", "--spots",
 )  # fmt: skip
@@ -22,7 +22,7 @@ def export(*arguments: str | Path) -> Result:
 @pytest.fixture
 def mockup(tmp_path: Path) -> Path:
     path = tmp_path / "cue 1.mid"
-    path.write_bytes(midi_bytes(f"violin 4/4 q=180 players=8 | D4:4 | {RUN} | D4:4 |"))
+    path.write_bytes(midi_bytes(f"violin 4/4 q=180 players=8 | D4:4 | r:1 {RUN} F#6:1 | D4:4 |"))
     return path
 
 

@@ -344,3 +344,19 @@ def test_a_beat_whose_halves_are_cut_differently_is_written_as_it_is() -> None:
         if event.heads and not event.heads[0].is_tied_from
     ]
     assert begun == places
+
+
+def test_slurs_of_an_excerpt_begin_and_stop_in_it() -> None:
+    # Tied over both bar lines of the excerpt and slurred all the way.
+    part = phrase("violin 4/4 q=90 players=1 | r:2 (C5:4 D5:2 E5:2 F5:4 G5:2) r:2 |")
+    assert part.slur is not None
+    for first, last in ((1, 2), (2, 2), (2, 3), (3, 4), (1, 4)):
+        ends = [
+            end
+            for bar in notate(part, first, last).bars
+            for voice in bar.voices
+            for event in voice.events
+            for end in event.slurs
+        ]
+        kinds = [kind for kind, _ in ends]
+        assert kinds.count("start") == kinds.count("stop") > 0, (first, last)
