@@ -10,14 +10,26 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any, Literal
 
-from pydantic import BaseModel, ConfigDict, Field, ValidationError, model_validator
+from pydantic import (
+    BaseModel,
+    ConfigDict,
+    Field,
+    ValidationError,
+    field_validator,
+    model_validator,
+)
 
 from mockcheck.checks._registry import all_checks
 from mockcheck.errors import BadBrief
 from mockcheck.instruments import instrument_ids
+from mockcheck.model.acceptance import Acceptance, read_bars
+from mockcheck.model.identity import read_finding_id
 from mockcheck.model.played import ARTICULATIONS
+from mockcheck.model.sections import SectionSizes, read_sections
 from mockcheck.model.session import Level, Session, Style, Switch, TrackChoice
+from mockcheck.model.session_time import SessionTime
 from mockcheck.model.timecode import FRAME_RATES, frame_number
+from mockcheck.model.words import bars_words
 
 SLIDE_SWITCHES = ("portamento", "glissando")
 """Switches may also ask for a slide."""
@@ -57,12 +69,56 @@ class TrackTable(_Table):
     articulation: Literal[*ARTICULATIONS] | None = None  # type: ignore[valid-type]
     bend_range_semitones: float | None = Field(None, gt=0, le=96)
     leave_out: bool | None = None
+    stays: bool | None = None
     switches: tuple[SwitchTable, ...] = ()
 
     @model_validator(mode="after")
     def _known_instrument(self) -> TrackTable:
         if self.instrument is not None and self.instrument not in instrument_ids():
             message = f"instrument must be one of: {', '.join(instrument_ids())}"
+            raise ValueError(message)
+        return self
+
+
+class AcceptTable(_Table):
+    """`[[accept]]`: findings that are meant, by id or by check, part and bars, and why."""
+
+    reason: str = Field(min_length=1, pattern=r"\S")
+    id: str | None = None
+    check: str | None = None
+    part: str | None = Field(None, min_length=1)
+    bars: frozenset[int] | None = None
+
+    @field_validator("bars", mode="before")
+    @classmethod
+    def _bars_as_reports_name_them(cls, bars: object) -> frozenset[int] | None:
+        # TOML's true is an int to Python; written out it is no bar.
+        return read_bars(str(bars))
+
+    @field_validator("id")
+    @classmethod
+    def _id_of_a_finding(cls, text: str | None) -> str | None:
+        if text is None:
+            return None
+        named = read_finding_id(text)
+        if named.check not in all_checks():
+            message = f"there is no check '{named.check}'; see `mockcheck checks`"
+            raise ValueError(message)
+        return str(named)
+
+    @field_validator("check")
+    @classmethod
+    def _known_check(cls, name: str | None) -> str | None:
+        if name is not None and name not in all_checks():
+            message = "there is no such check; see `mockcheck checks`"
+            raise ValueError(message)
+        return name
+
+    @model_validator(mode="after")
+    def _by_id_or_by_place(self) -> AcceptTable:
+        by_place = {"check", "part", "bars"} & self.model_fields_set
+        if len(by_place) != (0 if self.id is not None else 3):
+            message = "name a finding by its id alone, or by check, part and bars, all three"
             raise ValueError(message)
         return self
 
@@ -76,9 +132,17 @@ class BriefTable(_Table):
     tempo_bpm: float | None = Field(None, ge=5, le=600)
     frame_rate: Literal[*FRAME_RATES] | None = None  # type: ignore[valid-type]
     start_timecode: str | None = Field(None, pattern=r"^\d\d:\d\d:\d\d[:;]\d\d$")
+    sections: SectionSizes | None = None
     players: dict[str, int] = Field(default_factory=dict)
     tracks: tuple[TrackTable, ...] = ()
     checks: dict[str, dict[str, float]] = Field(default_factory=dict)
+    session_time: SessionTime = Field(default_factory=SessionTime)
+    accept: tuple[AcceptTable, ...] = ()
+
+    @field_validator("sections", mode="before")
+    @classmethod
+    def _sizes_of_five_sections(cls, text: object) -> SectionSizes:
+        return read_sections(text if isinstance(text, str) else "")
 
     @model_validator(mode="after")
     def _start_is_a_timecode(self) -> BriefTable:
@@ -135,9 +199,12 @@ def session_from_brief(values: Mapping[str, Any], origin: str, level: str | None
         tempo_bpm=table.tempo_bpm,
         frame_rate=table.frame_rate,
         start_timecode=table.start_timecode,
+        sections=table.sections,
         players=table.players,
         tracks=tuple(_track_choice(track) for track in table.tracks),
         check_params=table.checks,
+        session_time=table.session_time,
+        accepted=tuple(Acceptance(**dict(row)) for row in table.accept),
     )
 
 
@@ -150,6 +217,7 @@ def _track_choice(track: TrackTable) -> TrackChoice:
         articulation=track.articulation,
         bend_range_semitones=track.bend_range_semitones,
         leave_out=track.leave_out,
+        stays=track.stays,
         switches=tuple(
             Switch(
                 articulation=switch.articulation,
@@ -209,6 +277,19 @@ def effective_values(session: Session, players: Mapping[str, int]) -> dict[str, 
         "players": dict(players),
         "tracks": [_choice_values(choice) for choice in session.tracks],
         "checks": {check_id: dict(values) for check_id, values in session.check_params.items()},
+        "accept": [_acceptance_values(row) for row in session.accepted],
+    }
+
+
+def _acceptance_values(accepted: Acceptance) -> dict[str, Any]:
+    if accepted.id is not None:
+        return {"reason": accepted.reason, "id": accepted.id}
+    bars = "all" if accepted.bars is None else bars_words(accepted.bars).split(" ", 1)[1]
+    return {
+        "reason": accepted.reason,
+        "check": accepted.check,
+        "part": accepted.part,
+        "bars": bars,
     }
 
 

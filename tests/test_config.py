@@ -6,6 +6,7 @@ from hypothesis import strategies as st
 
 from mockcheck.config import effective_values, read_brief, session_from_brief
 from mockcheck.errors import BadBrief
+from mockcheck.model.sections import SectionSizes
 from mockcheck.model.session import Level, Session, Style
 
 
@@ -56,6 +57,37 @@ def test_a_whole_brief_is_understood(tmp_path: Path) -> None:
     assert (second.match, second.leave_out) == ("4", True)
     assert session.check_params == {"slides-overused": {"modern_per_100_joins": 5}}
     assert effective_values(session, {"Violin 1": 12})["players"] == {"Violin 1": 12}
+
+
+def test_sections_are_read_as_a_booking_or_by_name() -> None:
+    assert session_from_brief({"sections": "8-8-5-4-3"}, "brief").sections == SectionSizes(
+        8, 8, 5, 4, 3
+    )
+    by_name = session_from_brief({"sections": "string quartet"}, "brief").sections
+    assert by_name == SectionSizes(1, 1, 1, 1, 0)
+
+
+@pytest.mark.parametrize("wrong", ["8.8.5.4", "sextet", 28, [8, 8, 5, 4, 3]])
+def test_sections_that_are_no_booking_are_named_with_other_faults(wrong: object) -> None:
+    with pytest.raises(BadBrief) as caught:
+        session_from_brief({"sections": wrong, "style": "baroque"}, "brief")
+    assert "sections" in str(caught.value)
+    assert "8.8.5.4.3" in str(caught.value)
+    assert "style" in str(caught.value)
+
+
+def test_a_track_may_stay_or_not() -> None:
+    brief = {
+        "tracks": [
+            {"match": "Harp", "stays": True},
+            {"match": "Choir", "stays": False},
+            {"match": "Viola"},
+        ]
+    }
+    session = session_from_brief(brief, "brief")
+    assert [choice.stays for choice in session.tracks] == [True, False, None]
+    assert effective_values(session, {})["tracks"][0]["stays"] is True
+    assert "stays" not in effective_values(session, {})["tracks"][2]
 
 
 def test_every_fault_is_named_at_once() -> None:
@@ -121,3 +153,50 @@ def test_any_values_make_a_session_or_a_clear_error(brief: dict[str, object]) ->
     except BadBrief as error:
         complaint = str(error)
     assert complaint.startswith("brief.toml")
+
+
+def test_what_is_accepted_is_read_by_id_or_by_place_and_shown_in_force() -> None:
+    rows = [
+        {"id": "run-too-fast-3fdc0e16d05901f8ab", "reason": "the solo"},
+        {"check": "slides-overused", "part": "Viola", "bars": "12-14, 20", "reason": "comic"},
+        {"check": "slides-overused", "part": "*", "bars": 7, "reason": "comic"},
+        {"check": "stroke-unclear", "part": "Cello", "bars": "all", "reason": "known"},
+    ]
+    session = session_from_brief({"accept": rows}, "brief")
+    by_id, some, one, every = session.accepted
+    assert (by_id.id, by_id.reason, by_id.bars) == (rows[0]["id"], "the solo", None)
+    assert (some.bars, one.bars, every.bars) == ({12, 13, 14, 20}, {7}, None)
+    shown = effective_values(session, {})["accept"]
+    assert shown == [rows[0], rows[1], {**rows[2], "bars": "7"}, rows[3]]
+
+
+def test_every_fault_of_what_is_accepted_is_told_at_once() -> None:
+    place = {"check": "slides-overused", "part": "Viola", "bars": 12}
+    rows: list[dict[str, object]] = [
+        place,
+        {**place, "reason": "  "},
+        {**place, "reason": "x", "bars": "12 to 14"},
+        {**place, "reason": "x", "bars": True},
+        {**place, "reason": "x", "check": "slides-over-used"},
+        {"reason": "x", "check": "slides-overused", "part": "Viola"},
+        {"reason": "x", "id": "run-too-fast-3fdc0e16d05901f8ab", "part": "Viola"},
+        {"reason": "x", "id": "run-too-fast"},
+        {"reason": "x", "id": "ran-too-fast-3fdc0e16d05901f8ab"},
+        {"reason": "x", "bar": 3},
+    ]
+    with pytest.raises(BadBrief) as caught:
+        session_from_brief({"accept": rows}, "session.toml")
+    lines = str(caught.value).splitlines()[1:]
+    told = {
+        row: " ".join(line for line in lines if f"accept.{row}" in line) for row in range(len(rows))
+    }
+    assert "reason: this key is required" in told[0]
+    assert "accept.1.reason" in told[1]
+    assert "counted from 1" in told[2]
+    assert "counted from 1" in told[3]
+    assert "there is no such check" in told[4]
+    assert "all three" in told[5]
+    assert "all three" in told[6]
+    assert "is not the id" in told[7]
+    assert "there is no check 'ran-too-fast'" in told[8]
+    assert "there is no such key" in told[9]

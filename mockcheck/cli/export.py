@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING
 
 import click
 
+from mockcheck.cli._folder import write_all
 from mockcheck.cli._options import midi_file, session_options
-from mockcheck.errors import BadBrief
 
 if TYPE_CHECKING:
     import mido
@@ -113,7 +113,7 @@ def command(
         for choice in dict.fromkeys(wanted)
         for name, data in _WRITERS[choice](result, content)
     }
-    _write(made, out, replace=replace)
+    write_all([("--out", out, made)], replace=replace)
     for name in made:
         click.echo(out / name)
 
@@ -187,25 +187,3 @@ def _midi(file: mido.MidiFile) -> bytes:
     buffer = io.BytesIO()
     file.save(file=buffer)
     return buffer.getvalue()
-
-
-def _write(made: dict[str, bytes], folder: Path, *, replace: bool) -> None:
-    """All of the files or none."""
-    there = [name for name in made if (folder / name).exists()]
-    if there and not replace:
-        message = (
-            f"--out {folder}: {', '.join(there[:3])}{' ...' if len(there) > 3 else ''}"
-            f" {'is' if len(there) == 1 else 'are'} there already. Choose another folder, or"
-            " say --replace."
-        )
-        raise BadBrief(message)
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-        for name, data in made.items():
-            (folder / name).write_bytes(data)
-    except OSError as error:
-        message = (
-            f"--out {folder}: cannot write there ({error.strerror or error}). Choose another"
-            " folder, or close the file if it is open elsewhere."
-        )
-        raise BadBrief(message) from None

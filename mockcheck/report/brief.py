@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Iterator
 from typing import Any
 
 from mockcheck.model.played import ARTICULATIONS, FoundSwitch, PlayedPart, PlayedScore, Role
+from mockcheck.model.session_time import SessionTime
 from mockcheck.report._switch_words import note_words
 
 
@@ -33,7 +35,17 @@ def render_brief(played: PlayedScore) -> str:
         players=[(part.name, part.players) for part in played.parts],
         rows=[_row(played, role, part_of.get(role.index)) for role in played.roles],
         articulations=ARTICULATIONS,
+        session_time=list(_session_time(session.session_time)),
     )
+
+
+def _session_time(assumed: SessionTime) -> Iterator[tuple[str, str, str, bool]]:
+    """Name, value and meaning of each number, and whether it is the user's own."""
+    for name, field in SessionTime.model_fields.items():
+        extra = field.json_schema_extra
+        unit = extra["unit"] if isinstance(extra, dict) else ""
+        value = getattr(assumed, name)
+        yield name, f"{value:g}", f"{unit}: {field.description}", value != field.default
 
 
 def _row(played: PlayedScore, role: Role, part: PlayedPart | None) -> dict[str, Any]:

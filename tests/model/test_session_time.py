@@ -1,3 +1,6 @@
+import re
+import tomllib
+
 import pytest
 from pydantic import ValidationError
 
@@ -5,6 +8,8 @@ from mockcheck.config import session_from_brief
 from mockcheck.errors import BadBrief
 from mockcheck.model.session import Session
 from mockcheck.model.session_time import SessionTime
+from mockcheck.report.brief import render_brief
+from tests.phrases import played
 
 
 def test_every_number_has_a_unit_a_range_a_meaning_and_a_source() -> None:
@@ -36,3 +41,20 @@ def test_takes_must_not_fall() -> None:
         SessionTime(takes_quick=4, takes_usual=3)
     with pytest.raises(BadBrief, match=r"session_time: .*must not fall"):
         session_from_brief({"session_time": {"takes_slow": 1}}, "brief.toml")
+
+
+def test_the_printed_brief_has_every_number_ready_to_be_changed() -> None:
+    phrase = "violin 4/4 q=96 | A4:4 |"
+    text = render_brief(played(phrase))
+    assert "session_time" not in tomllib.loads(text)
+    ready = re.sub(r"^# (?=\[session_time\]|\w+ = [\d.]+  # )", "", text, flags=re.MULTILINE)
+    values = tomllib.loads(ready)["session_time"]
+    assert set(values) == set(SessionTime.model_fields)
+    assert SessionTime(**values) == SessionTime()
+
+
+def test_a_number_that_was_changed_stays_in_force_in_the_printed_brief() -> None:
+    own = Session(session_time=SessionTime(reset_s=40, break_min=12.5))
+    text = render_brief(played("violin 4/4 q=96 | A4:4 |", session=own))
+    assert tomllib.loads(text)["session_time"] == {"reset_s": 40, "break_min": 12.5}
+    assert session_from_brief(tomllib.loads(text), "brief").session_time == own.session_time
