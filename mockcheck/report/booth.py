@@ -9,16 +9,16 @@ from mockcheck.model.words import count_of, place_words, printable
 from mockcheck.plan.booth import Booth, Seats
 from mockcheck.report.terminal import wrap
 
-_CAUTION = (
-    "Loud clicks in headphones can hurt hearing: begin low, let each player set the level, and ask"
-    " an audiologist or whoever is responsible for safety at work about limits."
+HEARING_CAUTION = (
+    "Loud clicks and playback in headphones can hurt hearing: begin low, let each player set the"
+    " level, and ask an audiologist or whoever is responsible for safety at work about limits."
 )
 
 
 def to_text(booth: Booth, width: int = 100) -> str:
     """What is in the headphones, how many there are, and who divides: one matter a paragraph."""
     lines: list[str] = []
-    for text in (*_headphones(booth), *_open_questions(booth), *_sections(booth), _CAUTION):
+    for text in (*_headphones(booth), *_open_questions(booth), *_sections(booth), HEARING_CAUTION):
         lines += wrap(text, width, "", "  ")
     return "\n".join(lines)
 
