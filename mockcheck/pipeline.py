@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
+from mockcheck.checks._accepting import accept_findings
 from mockcheck.checks._runner import run_checks
 from mockcheck.config import effective_values, read_brief, session_from_brief
 from mockcheck.errors import BadBrief, UnreadableInput
@@ -82,12 +83,14 @@ def review(path: str | Path, brief: Brief = None, level: str | None = None) -> R
     played = play(load(path), brief, level)
     run = run_checks(played)
     players = {part.name: part.players for part in played.parts}
+    accepted = accept_findings(run.findings, played.session.accepted, list(players))
     return Review(
         played=played,
         tracks=summarise(played),
-        findings=run.findings,
+        findings=accepted.findings,
         outcomes=run.outcomes,
         brief=effective_values(played.session, players),
+        unused_acceptances=accepted.unused,
     )
 
 

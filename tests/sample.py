@@ -10,6 +10,7 @@ from pathlib import Path
 
 from mockcheck.pipeline import review
 from mockcheck.plots import save_plots
+from mockcheck.plots.notation import save_notation
 from mockcheck.report.review_json import render_json
 from mockcheck.report.tables import write_tables
 from mockcheck.report.terminal import render_terminal
@@ -30,8 +31,10 @@ def write_texts(folder: Path) -> None:
 
 
 def write_pictures(folder: Path) -> None:
-    """The plots of the demo."""
-    save_plots(review(DEMO / "harbour_at_dawn.mid", DEMO / "brief.toml"), folder / "plots")
+    """The plots of the demo, and its badly read bars engraved."""
+    result = review(DEMO / "harbour_at_dawn.mid", DEMO / "brief.toml")
+    save_plots(result, folder / "plots")
+    save_notation(result, folder / "notation")
 
 
 if __name__ == "__main__":

@@ -4,7 +4,10 @@ import pytest
 
 from tests.sample import SAMPLE, write_pictures, write_texts
 
-TEXTS = ("summary.txt", "review.json", "findings.csv", "tracks.csv", "strokes.csv", "slides.csv")
+TEXTS = (
+    "summary.txt", "review.json", "findings.csv", "tracks.csv", "strokes.csv", "slides.csv",
+    "reading.csv",
+)  # fmt: skip
 
 
 @pytest.fixture(scope="module")
@@ -24,3 +27,5 @@ def test_every_picture_of_the_sample_is_made(tmp_path: Path) -> None:
     write_pictures(tmp_path)
     made = {path.name for path in (tmp_path / "plots").iterdir()}
     assert made == {path.name for path in (SAMPLE / "plots").iterdir()}
+    engraved = {path.name for path in (tmp_path / "notation").iterdir()}
+    assert engraved == {path.name for path in (SAMPLE / "notation").iterdir()}

@@ -5,13 +5,13 @@ The runner adds what no check may know: the id, the track row, the place.
 
 from __future__ import annotations
 
-import hashlib
 import traceback
 from collections import Counter
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 
+from mockcheck.checks._fingerprint import fingerprint
 from mockcheck.checks._registry import Check, all_checks
 from mockcheck.model.finding import CheckOutcome, Finding, Observation, Outcome
 from mockcheck.model.played import PlayedPart, PlayedScore
@@ -21,9 +21,6 @@ _ENSEMBLE_REASON = (
     "a full-ensemble patch: which players take which note is not known; put each part on a track"
     " of its own, or name the instrument in the brief"
 )
-_RHYTHM_STEPS_PER_QUARTER = 48
-"""Grid on which a finding's rhythm is remembered: fine enough for triplets of demisemiquavers,
-coarse enough that another resolution or a shifted bar line gives the same id."""
 
 
 @dataclass(frozen=True)
@@ -92,7 +89,7 @@ def _complete(item: Check[Any], part: PlayedPart, observed: Observation) -> Find
         int(notes.release_ticks[rows].max()),
     )
     return Finding(
-        id=_fingerprint(item.id, part, rows),
+        id=str(fingerprint(item.id, part, rows)),
         check=item.id,
         family=item.family,
         severity=item.severity if observed.severity is None else observed.severity,
@@ -107,23 +104,6 @@ def _complete(item: Check[Any], part: PlayedPart, observed: Observation) -> Find
         confidence=min(observed.confidence, part.role_confidence),
         source=item.explanation()["Source"],
     )
-
-
-def _fingerprint(check_id: str, part: PlayedPart, rows: list[int]) -> str:
-    """Name a finding by its music, so that it keeps its name when bars are inserted before it."""
-    onsets = part.notes.onset_ticks[rows]
-    per_step = _ticks_per_rhythm_step(part)
-    rhythm = [round((int(onset) - int(onsets[0])) / per_step) for onset in onsets]
-    music = ",".join(f"{part.notes.pitch[r]}@{step}" for r, step in zip(rows, rhythm, strict=True))
-    digest = hashlib.sha256(f"{check_id}|{part.name}|{music}".encode()).hexdigest()
-    return f"{check_id}-{digest[:10]}"
-
-
-def _ticks_per_rhythm_step(part: PlayedPart) -> float:
-    if part.timeline.meter is not None:
-        return part.timeline.meter.ticks_per_quarter / _RHYTHM_STEPS_PER_QUARTER
-    # Frames have no beats: a hundredth of a second takes the place of the step.
-    return max(0.01 / float(part.timeline.tempo.seconds_per_tick[0]), 1e-9)
 
 
 def _in_reading_order(findings: Iterable[Finding]) -> list[Finding]:

@@ -6,6 +6,7 @@ from collections import Counter
 from dataclasses import asdict, dataclass
 from typing import Any
 
+from mockcheck.model.acceptance import UnusedAcceptance
 from mockcheck.model.finding import CheckOutcome, Finding, Severity
 from mockcheck.model.played import PlayedScore
 from mockcheck.model.reading import LOAD_COMPONENTS
@@ -55,6 +56,7 @@ class Review:
     findings: tuple[Finding, ...]
     outcomes: tuple[CheckOutcome, ...]
     brief: dict[str, Any]
+    unused_acceptances: tuple[UnusedAcceptance, ...] = ()
 
     @property
     def counts(self) -> Counter[Severity]:
@@ -91,7 +93,15 @@ class Review:
             "slides": self._slides(),
             "dynamics": self._dynamics(),
             "reading": self._reading(),
-            "findings": [_finding_dict(finding) for finding in self.findings],
+            "findings": [finding_dict(finding) for finding in self.findings],
+            "accepted_in_vain": [
+                {
+                    "accept": unused.acceptance.words,
+                    "reason": unused.acceptance.reason,
+                    "nearest": [finding.id for finding in unused.nearest],
+                }
+                for unused in self.unused_acceptances
+            ],
             "checks": [
                 {"check": o.check, "track": o.track, "outcome": str(o.outcome), "reason": o.reason}
                 for o in self.outcomes
@@ -162,7 +172,8 @@ class Review:
         return rows
 
 
-def _finding_dict(finding: Finding) -> dict[str, Any]:
+def finding_dict(finding: Finding) -> dict[str, Any]:
+    """One finding as in review.json."""
     row = asdict(finding)
     row["severity"] = finding.severity.label
     row["start"] = finding.start.to_dict()

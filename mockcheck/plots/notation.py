@@ -46,7 +46,7 @@ _OPTIONS = {
     "xmlIdChecksum": True,
 }
 
-_OUR_NAME = re.compile(r"bar-\d{3,}_[a-z0-9-]+-[0-9a-f]{10}\.svg")
+_OUR_NAME = re.compile(r"bar-\d{3,}_[a-z0-9-]+-[0-9a-f]+\.svg")
 
 Which = Literal["reading", "all"]
 

@@ -11,7 +11,7 @@ from mockcheck.model.finding import CheckOutcome, Outcome
 from mockcheck.model.played import FoundSwitch, PlayedPart, Role
 from mockcheck.model.review import Review
 from mockcheck.model.score import ReadWarning
-from mockcheck.model.words import count_of, place_list, printable, shortened
+from mockcheck.model.words import count_of, place_list, place_words, printable, shortened
 from mockcheck.report._heard import heard_lines
 from mockcheck.report._switch_words import trigger_words
 from mockcheck.report._verdict import GUESS_BELOW
@@ -41,7 +41,8 @@ class Caveat:
 def caveats(review: Review, *, every: bool = False) -> tuple[Caveat, ...]:
     """Every group that has something to say, in the order of how much it hides.
 
-    Warnings of the reader of one kind are told once with their number, or each with `every`.
+    Warnings of the reader of one kind are told once with their number, accepted findings of one
+    kind together; or each with `every`.
     """
     groups = (
         ("Heard", heard_lines(review, every=every)),
@@ -49,7 +50,8 @@ def caveats(review: Review, *, every: bool = False) -> tuple[Caveat, ...]:
         ("Not checked", _not_checked(review)),
         ("Assumed", _assumed(review)),
         ("While reading the file", _read_warnings(review, every)),
-        ("Accepted by the brief", _accepted(review)),
+        ("Accepted by the brief", _accepted(review, every=every)),
+        ("Accepted, but not found", [printable(u.words) for u in review.unused_acceptances]),
     )
     told = [Caveat(title, tuple(lines)) for title, lines in groups]
     return tuple(caveat for caveat in told if caveat.lines)
@@ -254,14 +256,21 @@ def _where(review: Review, warning: ReadWarning) -> str:
     return f" ({', '.join(place)})" if place else ""
 
 
-def _accepted(review: Review) -> list[str]:
+def _accepted(review: Review, *, every: bool) -> list[str]:
+    if every:
+        return [
+            f"{printable(f.part)}, {place_words(f.start, f.end)}: {printable(f.message)}"
+            f" [{f.check}] accepted: {printable(f.accepted).rstrip('.')}. (id {f.id})"
+            for f in review.findings
+            if f.accepted is not None
+        ]
     groups: dict[tuple[str, str, str], list[int]] = {}
     for row, finding in enumerate(review.findings):
         if finding.accepted is not None:
             key = (finding.part, finding.check, finding.accepted)
             groups.setdefault(key, []).append(row)
     return [
-        f"{printable(part)}, {check}, {place_list((review.findings[r].start for r in rows), 12)}:"
-        f" {printable(reason).rstrip('.')}."
+        f"{printable(part)}, {check}, {place_list((review.findings[r].start for r in rows), 12)};"
+        f" accepted: {printable(reason).rstrip('.')}."
         for (part, check, reason), rows in groups.items()
     ]

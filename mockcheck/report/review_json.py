@@ -24,10 +24,15 @@ def render_json(review: Review) -> str:
     no path of this machine is told. ASCII only: names from the file survive any terminal.
     """
     document = review.to_dict()
-    document["source"] = document["source"] | {"file": _base_name(document["source"]["file"])}
+    document["source"] = document["source"] | {"file": base_name(document["source"]["file"])}
     document["checks"] = [
         row | {"reason": _without_folders(row["reason"])} for row in document["checks"]
     ]
+    return json_text(document)
+
+
+def json_text(document: dict[str, Any]) -> str:
+    """Any document of ours laid out like the review, with the same care for odd values."""
     return "{\n" + ",\n".join(_entry(key, document[key]) for key in sorted(document)) + "\n}\n"
 
 
@@ -65,7 +70,8 @@ def _plain(value: Any) -> Any:
     return _plain(value.item())
 
 
-def _base_name(file: str) -> str:
+def base_name(file: str) -> str:
+    """A file's name without its folders, on any system."""
     # A Windows path also splits at "/", so one rule serves the paths of every system.
     return PureWindowsPath(file).name
 

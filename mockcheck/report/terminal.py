@@ -69,7 +69,7 @@ def render_terminal(
 def _composed(review: Review, show_all: bool) -> Iterator[_Line]:
     worst = review.worst()
     yield _Line(verdict(review), severity=worst or Severity.REMARK, is_head=True)
-    yield _Line(_what_was_judged(review))
+    yield _Line(what_was_judged(review))
     yield _Line(counts_line(review)[0].upper() + counts_line(review)[1:] + ".")
     hidden = 0
     clean = []
@@ -115,7 +115,8 @@ def _closing(review: Review, hidden: int, show_all: bool) -> Iterator[_Line]:
         yield _Line("`mockcheck explain NAME` says why a check exists; names are in [brackets].")
 
 
-def _what_was_judged(review: Review) -> str:
+def what_was_judged(review: Review) -> str:
+    """File, length, parts and level in one sentence."""
     score = review.played.score
     minutes, seconds = divmod(round(score.duration_s), 60)
     bars = f"{count_of(score.bar_count, 'bar')}, " if score.bar_count is not None else ""
@@ -143,10 +144,11 @@ def _worst_part_first(review: Review) -> list[tuple[PlayedPart, list[Finding]]]:
 
 def _part_head(part: PlayedPart, review: Review, findings: list[Finding]) -> str:
     players = count_of(part.players, "player")
-    return f"{printable(part.name)} ({players}): {counts_words(findings)}{_tempo(part, review)}"
+    reach = tempo_reach(part, review)
+    return f"{printable(part.name)} ({players}): {counts_words(findings)}{reach}"
 
 
-def _tempo(part: PlayedPart, review: Review) -> str:
+def tempo_reach(part: PlayedPart, review: Review) -> str:
     """The tempo the tightest passage allows, where that is below the written one."""
     rows = {role.index for role in part.roles}
     tight = [
@@ -187,8 +189,10 @@ def _group_lines(group: list[Finding], show_all: bool) -> Iterator[_Line]:
     first = max(group, key=lambda finding: finding.confidence)
     guess = " (rests on a guess)" if first.confidence < GUESS_BELOW else ""
     place = place_words(first.start, first.end)
+    # The id is what a brief accepts it by; the check's name is the first part of it.
+    name = f"[{first.check}] id {printable(first.id)}" if show_all else f"[{first.check}]"
     yield _Line(
-        f"{first.severity.label:10}  {place}: {printable(first.message)}{guess} [{first.check}]",
+        f"{first.severity.label:10}  {place}: {printable(first.message)}{guess} {name}",
         "  ",
         _HANGING,
         severity=first.severity,

@@ -2,6 +2,7 @@ from dataclasses import replace
 
 import pytest
 
+from mockcheck.model.acceptance import Acceptance, UnusedAcceptance
 from mockcheck.model.finding import CheckOutcome, Evidence, Outcome, Severity
 from mockcheck.model.played import BendRange, FoundSwitch
 from mockcheck.model.review import Review
@@ -199,3 +200,26 @@ def test_advice_on_strain_defers_to_players_and_professionals(
         assert "professional" in text
     accepted = replace(finding, accepted="known")
     assert caution(review_of([part], [accepted])) is None
+
+
+def test_accepted_findings_stand_together_or_each_with_its_message() -> None:
+    part = part_of("Violin 1", VIOLIN, [(60, 0, 480), (60, 1920, 2400)])
+    findings = [
+        replace(finding_of(part, Severity.RISKY, tick, tick + 480), accepted="comic slide")
+        for tick in (0, 1920)
+    ]
+    review = review_of([part], findings)
+    (together,) = next(c for c in caveats(review) if c.title == "Accepted by the brief").lines
+    assert "bars 1-2; accepted: comic slide." in together
+    each = next(c for c in caveats(review, every=True) if c.title == "Accepted by the brief").lines
+    assert [line.count("accepted: comic slide") for line in each] == [1, 1]
+    for line, finding in zip(each, findings, strict=True):
+        assert finding.message in line
+        assert finding.id in line
+
+
+def test_what_is_accepted_in_vain_is_told() -> None:
+    meant = Acceptance("comic slide", check="run-too-fast", part="Viola", bars=frozenset({9}))
+    review = replace(told_everything(), unused_acceptances=(UnusedAcceptance(meant, ()),))
+    text = lines_of(review, "Accepted, but not found")
+    assert "run-too-fast in 'Viola', bar 9 (comic slide): no such finding now." in text
