@@ -2,23 +2,12 @@
 
 from __future__ import annotations
 
-import io
-from collections.abc import Callable, Iterator
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 import click
 
 from mockcheck.cli._folder import write_all
 from mockcheck.cli._options import midi_file, session_options
-
-if TYPE_CHECKING:
-    import mido
-
-    from mockcheck.model.review import Review
-
-Files = Iterator[tuple[str, bytes]]
-"""Names to go behind the name of the mock-up, and contents."""
 
 
 @click.command(
@@ -100,10 +89,12 @@ def command(
 
     The mock-up itself is never changed.
     """
+    from mockcheck.export.spotting import timecode_note
     from mockcheck.pipeline import review, session_for
+    from mockcheck.report.handouts import HANDOUTS
 
     if not wanted:
-        names = ", ".join(f"--{name}" for name in _WRITERS)
+        names = ", ".join(f"--{name}" for name in HANDOUTS)
         message = f"nothing to write was named; give one or more of {names}"
         raise click.UsageError(message)
     result = review(file, session_for(brief, level))
@@ -111,79 +102,10 @@ def command(
     made = {
         f"{file.stem}.{name}": data
         for choice in dict.fromkeys(wanted)
-        for name, data in _WRITERS[choice](result, content)
+        for name, data in HANDOUTS[choice](result, content)
     }
     write_all([("--out", out, made)], replace=replace)
+    if "spotting" in wanted:
+        click.echo(timecode_note(result), err=True)
     for name in made:
         click.echo(out / name)
-
-
-def _markers(review: Review, _: bytes) -> Files:
-    from mockcheck.export.markers import marker_file
-
-    yield "markers.mid", _midi(marker_file(review))
-
-
-def _spotting(review: Review, _: bytes) -> Files:
-    from mockcheck.export.spotting import spotting_csv, timecode_note
-
-    note = timecode_note(review)
-    if note:
-        click.echo(note, err=True)
-    yield "spotting.csv", spotting_csv(review).encode()
-
-
-def _booth(review: Review, _: bytes) -> Files:
-    from mockcheck.plan.booth import booth
-    from mockcheck.report.booth import to_text
-
-    yield "booth.txt", f"{to_text(booth(review))}\n".encode()
-
-
-def _players_copy(review: Review, content: bytes) -> Files:
-    from mockcheck.export.change_list import changes_csv, changes_text
-    from mockcheck.export.players_copy import players_copy
-
-    copy = players_copy(review, content)
-    yield "players-copy.mid", _midi(copy.midi)
-    yield "changes.txt", f"{changes_text(copy.changes, copy.renamed)}\n".encode()
-    yield "changes.csv", changes_csv(copy.changes).encode()
-
-
-def _page_notes(review: Review, _: bytes) -> Files:
-    from mockcheck.export.page_notes import page_notes, to_csv, to_text
-
-    notes = page_notes(review)
-    yield "page-notes.txt", f"{to_text(notes)}\n".encode()
-    yield "page-notes.csv", to_csv(notes).encode()
-
-
-def _musicxml(review: Review, _: bytes) -> Files:
-    from mockcheck.notation import musicxml
-
-    title = Path(review.played.score.file).stem
-    yield "musicxml", musicxml(review.played.parts, title).encode()
-
-
-def _spots(review: Review, _: bytes) -> Files:
-    from mockcheck.export.spots import spots
-
-    for name, document in spots(review):
-        yield f"{name}.musicxml", document.encode()
-
-
-_WRITERS: dict[str, Callable[[Review, bytes], Files]] = {
-    "markers": _markers,
-    "spotting": _spotting,
-    "booth": _booth,
-    "players-copy": _players_copy,
-    "page-notes": _page_notes,
-    "musicxml": _musicxml,
-    "spots": _spots,
-}
-
-
-def _midi(file: mido.MidiFile) -> bytes:
-    buffer = io.BytesIO()
-    file.save(file=buffer)
-    return buffer.getvalue()

@@ -15,6 +15,8 @@ if TYPE_CHECKING:
     from mockcheck.model.review import Review
 
 _SEVERITIES = ("impossible", "risky", "awkward", "remark")
+_PLAIN = ("text", "never")
+"""--format and --fail-on as they are when nobody sets them."""
 
 
 @click.command(
@@ -35,8 +37,8 @@ _SEVERITIES = ("impossible", "risky", "awkward", "remark")
 @click.option(
     "--out",
     type=click.Path(path_type=Path, file_okay=False),
-    help="Folder for review.json, five tables (findings, tracks, strokes, slides, reading), plots/"
-    " and notation/ (one folder a file when several are given).",
+    help="Folder for review.html, review.json, five tables (findings, tracks, strokes, slides,"
+    " reading), plots/ and notation/ (one folder a file when several are given).",
 )
 @click.option(
     "--notation",
@@ -44,6 +46,12 @@ _SEVERITIES = ("impossible", "risky", "awkward", "remark")
     default="reading",
     show_default=True,
     help="Which findings get a picture of their bars in --out.",
+)
+@click.option(
+    "--watch",
+    is_flag=True,
+    help="Review FILE, or each MIDI file of a folder, again whenever it is written, and say what"
+    " changed; with --out, watch.html shows the latest review.",
 )
 @click.option("--all", "show_all", is_flag=True, help="Print every finding, remarks included.")
 def command(
@@ -54,6 +62,7 @@ def command(
     fail_on: str,
     out: Path | None,
     notation: str,
+    watch: bool,
     show_all: bool,
 ) -> None:
     """Say what players cannot, or should not, be asked to do, with bar, beat and what to do.
@@ -65,6 +74,9 @@ def command(
     from mockcheck.model.finding import Outcome
     from mockcheck.pipeline import review, session_for
 
+    if watch:
+        _watch(files, brief, level, out, notation, is_plain=(output_format, fail_on) == _PLAIN)
+        return
     session = session_for(brief, level)
     codes = {0}
     reviews = []
@@ -89,9 +101,34 @@ def command(
     _print(reviews, output_format, many=len(files) > 1, show_all=show_all)
     if out is not None and reviews:
         click.echo(
-            f"Written to {out}: review.json, five tables, plots/{_engraved(notation)}", err=True
+            f"Written to {out}: review.html, review.json, five tables, plots/{_engraved(notation)}",
+            err=True,
         )
     raise click.exceptions.Exit(max(codes))
+
+
+def _watch(
+    files: tuple[Path, ...],
+    brief: Path | None,
+    level: str | None,
+    out: Path | None,
+    notation: str,
+    *,
+    is_plain: bool,
+) -> None:
+    from mockcheck.cli._watching import watch
+    from mockcheck.pipeline import review, session_for
+
+    if len(files) > 1 or not is_plain:
+        message = "--watch takes one FILE or folder, and neither --format nor --fail-on"
+        raise click.UsageError(message)
+    watch(
+        files[0],
+        brief,
+        out,
+        lambda file: review(file, session_for(brief, level)),
+        lambda result, folder: _write_folder(result, folder, notation),
+    )
 
 
 def _is_failure(result: Review, fail_on: str) -> bool:
@@ -142,12 +179,15 @@ def _engraved(notation: str) -> str:
 def _write_folder(result: Review, folder: Path, notation: str) -> None:
     from mockcheck.plots import save_plots
     from mockcheck.plots.notation import save_notation
+    from mockcheck.report.page import render_page
     from mockcheck.report.review_json import render_json
     from mockcheck.report.tables import write_tables
 
     try:
         folder.mkdir(parents=True, exist_ok=True)
         (folder / "review.json").write_text(render_json(result), encoding="utf-8")
+        page = render_page(result, engrave=notation != "none")
+        (folder / "review.html").write_text(page, encoding="utf-8")
         write_tables(result, folder)
         save_plots(result, folder / "plots")
         if notation != "none":

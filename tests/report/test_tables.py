@@ -4,8 +4,6 @@ import math
 from dataclasses import replace
 from pathlib import Path
 
-import pytest
-
 from mockcheck.model.finding import Evidence, Severity
 from mockcheck.model.session import Session
 from mockcheck.report.tables import (
