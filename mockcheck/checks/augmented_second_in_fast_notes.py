@@ -158,7 +158,8 @@ def _observe(
 def _remark(
     part: PlayedPart, spelling: SpellingColumns, few: list[_Figure], p: AugmentedSecondInFastNotes
 ) -> Observation:
-    worst = max(few, key=lambda figure: (len(figure.steps), figure.rate))
+    # Equal rates differ in the last digits; of equals the first is named.
+    worst = max(few, key=lambda figure: (len(figure.steps), round(figure.rate, 3)))
     total = sum(len(figure.steps) for figure in few)
     rows = worst.rows[int(worst.steps[0]) : int(worst.steps[-1]) + 2]
     others = f"; fast notes of the part have {total} such steps" if total > 1 else ""

@@ -17,7 +17,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from mockcheck.infer.spelling import FARTHEST_FIFTHS, spelling_tables
+from mockcheck.infer.spelling import FARTHEST_FIFTHS, SAME_PLACE_QUARTERS, spelling_tables
 from mockcheck.params import Params, quantity
 
 
@@ -182,7 +182,8 @@ def _heard_keys(quarters: NDArray[np.float64], pitch: NDArray[np.int64]) -> KeyA
     """Most likely chain of keys, window by window."""
     if not len(pitch):
         return KeyAreas(np.zeros(1), np.zeros(1, np.int64))
-    window = ((quarters - quarters[0]) // KEYS.window_quarters).astype(np.int64)
+    since = quarters - quarters[0] + SAME_PLACE_QUARTERS
+    window = (since // KEYS.window_quarters).astype(np.int64)
     used, row = np.unique(window, return_inverse=True)
     counts = np.zeros((len(used), 12))
     np.add.at(counts, (row, pitch % 12), 1)

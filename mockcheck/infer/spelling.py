@@ -29,6 +29,8 @@ FARTHEST_FIFTHS = 30
 CENTRE_STEPS_PER_FIFTH = 2
 CENTRE_QUARTERS = 6.0
 """Music this far before and after a note tells its tonal centre; 4 to 12 quarters did as well."""
+SAME_PLACE_QUARTERS = 1e-6
+"""Rounding: the same music counts the same wherever in the file it stands."""
 
 KEY_MIDDLE_FIFTHS = 1.5
 """The notes of a key lie about its tonic from -1 to 5; what is used of them centres here."""
@@ -195,8 +197,9 @@ def tonal_centres(
     total = np.concatenate([[0], np.cumsum(np.concatenate(list(spelled))[order])])
     centres = []
     for line in lines:
-        first = np.searchsorted(quarters, line.quarters - CENTRE_QUARTERS)
-        after = np.searchsorted(quarters, line.quarters + CENTRE_QUARTERS)
+        # What lies just as far away falls on the same side wherever in the file it stands.
+        first = np.searchsorted(quarters, line.quarters - CENTRE_QUARTERS - SAME_PLACE_QUARTERS)
+        after = np.searchsorted(quarters, line.quarters + CENTRE_QUARTERS - SAME_PLACE_QUARTERS)
         centres.append((total[after] - total[first]) / np.maximum(after - first, 1))
     return centres
 

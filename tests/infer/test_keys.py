@@ -74,3 +74,16 @@ def test_no_notes_have_no_key() -> None:
 def test_an_area_holds_from_its_first_tick() -> None:
     areas = KeyAreas(np.array([0.0, 8.0]), np.array([1, -2]))
     assert areas.at(np.array([-1.0, 0.0, 7.99, 8.0, 20.0])).tolist() == [1, 1, 1, -2, -2]
+
+
+def test_keys_are_heard_in_the_same_pieces_wherever_the_music_stands() -> None:
+    # Thirds of a quarter round differently at another place; a window must not.
+    chance = np.random.default_rng(1)
+    for _ in range(20):
+        pitch = chance.integers(55, 84, 240)
+        ticks = np.sort(chance.integers(0, 400, 240)) * 160
+        for later in (480, 3 * 1440, 100 * 1920 + 160):
+            here, there = (find_keys((ticks + shift) / 480, pitch) for shift in (0, later))
+            assert here.fifths.tolist() == there.fifths.tolist()
+            moved = there.from_quarters[1:] - later / 480
+            assert np.allclose(moved, here.from_quarters[1:])
