@@ -29,6 +29,8 @@ from tests.accuracy.recall import MIDDLE_BARS, PLACE_GROUPS, Place, clean_music,
 from tests.accuracy.reviewing import review_file
 from tests.accuracy.sections import write_report
 
+pytestmark = pytest.mark.slow
+
 PLACES, PIECES = 6, 1
 LEAST_RECALL_OF_A_FEW = 0.8
 """Six places a kind are too few for the promise of nineteen in twenty for each kind."""

@@ -249,6 +249,7 @@ def test_every_page_is_readable(
 
 
 def _assert_readable(page: Any, colours: str, size: dict[str, int]) -> None:
+    page.wait_for_load_state("networkidle")
     assert page.evaluate("document.documentElement.scrollWidth") <= size["width"]
     assert min(_contrast(page)) >= 4.5
     paper = page.evaluate("getComputedStyle(document.body).backgroundColor")
