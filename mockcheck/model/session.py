@@ -6,10 +6,13 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
 from fnmatch import fnmatchcase
+from typing import TYPE_CHECKING
 
 from mockcheck.model.acceptance import Acceptance
 from mockcheck.model.sections import SectionSizes
-from mockcheck.model.session_time import SessionTime
+
+if TYPE_CHECKING:
+    from mockcheck.model.session_time import SessionTime
 
 
 class Level(StrEnum):
@@ -71,6 +74,13 @@ class TrackChoice:
         return wanted in (row_name, str(index)) or fnmatchcase(row_name, wanted)
 
 
+def _usual_times() -> SessionTime:
+    # Reading a file needs no table of numbers, and no package that checks one.
+    from mockcheck.model.session_time import SessionTime
+
+    return SessionTime()
+
+
 @dataclass(frozen=True)
 class Session:
     """The effective brief.
@@ -92,5 +102,5 @@ class Session:
     sections: SectionSizes | None = None
     tracks: tuple[TrackChoice, ...] = ()
     check_params: Mapping[str, Mapping[str, float]] = field(default_factory=dict)
-    session_time: SessionTime = field(default_factory=SessionTime)
+    session_time: SessionTime = field(default_factory=_usual_times)
     accepted: tuple[Acceptance, ...] = ()

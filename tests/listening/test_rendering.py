@@ -16,8 +16,8 @@ from tests.listening.rendering import SILENT, TIMING_ONLY, render
 from tests.listening.truth import ARTICULATIONS, TIMING_TELLS, Rendering, TruthRow
 
 MEASURING = {
-    "__main__", "articulation_figures", "figures", "hearing", "slide_figures", "switch_finding",
-    "voices",
+    "__main__", "articulation_figures", "chorales", "figures", "hearing", "slide_figures",
+    "switch_finding", "voices",
 }  # fmt: skip
 NOT_GENERATED = {"real_files"}
 
