@@ -76,6 +76,7 @@ def reviewed(path: Path) -> Review:
     pytest.skip("the file holds no notes")
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("path", FIXTURES, ids=lambda path: path.name)
 def test_the_page_says_what_review_json_says(path: Path) -> None:
     result = reviewed(path)
