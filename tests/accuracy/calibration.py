@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cache
 
 from mockcheck.infer.headroom import LEVEL_FACTORS
 from mockcheck.playing.times import MotionTimes
@@ -59,7 +60,8 @@ def fit_rehearsed(passages: Sequence[Passage]) -> float:
     return 1 / max(least_ratio(passage) for passage in passages if passage.is_section)
 
 
-def frontiers() -> list[Frontier]:
+@cache
+def frontiers() -> tuple[Frontier, ...]:
     """Fit each half and try it on the other."""
     found = []
     for name, fitted in halves().items():
@@ -79,7 +81,7 @@ def frontiers() -> list[Frontier]:
                 ),
             )
         )
-    return found
+    return tuple(found)
 
 
 def describe() -> list[str]:
