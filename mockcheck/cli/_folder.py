@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from pathlib import Path
 
 from mockcheck.errors import BadBrief
@@ -41,15 +42,22 @@ def write_all(made: Sequence[Made], *, replace: bool) -> None:
         _write(option, folder, files)
 
 
-def _write(option: str, folder: Path, files: Mapping[str, bytes]) -> None:
+@contextmanager
+def writable(option: str, folder: Path) -> Iterator[None]:
+    """The folder, made where it is missing; what cannot be written in it becomes a BadBrief."""
     try:
         folder.mkdir(parents=True, exist_ok=True)
-        for name, data in files.items():
-            (folder / name).parent.mkdir(parents=True, exist_ok=True)
-            (folder / name).write_bytes(data)
+        yield
     except OSError as error:
         message = (
             f"{option} {folder}: cannot write there ({error.strerror or error}). Choose another"
             " folder, or close the file if it is open elsewhere."
         )
         raise BadBrief(message) from None
+
+
+def _write(option: str, folder: Path, files: Mapping[str, bytes]) -> None:
+    with writable(option, folder):
+        for name, data in files.items():
+            (folder / name).parent.mkdir(parents=True, exist_ok=True)
+            (folder / name).write_bytes(data)

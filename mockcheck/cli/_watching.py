@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from mockcheck.cli._folder import writable
 from mockcheck.errors import BadBrief, UserError
 from mockcheck.model.words import printable
 
@@ -228,16 +229,9 @@ def write_watch_page(result: Review, folder: Path, clock: str) -> None:
     """
     name = html.escape(printable(Path(result.played.score.file).name))
     state = hashlib.sha256(f"{clock} {result.played.score.sha256}".encode()).hexdigest()[:16]
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
+    with writable("--out", folder):
         _write_whole(folder / "watch.html", _WATCH_PAGE.replace("NAME", name))
         _write_whole(folder / "watch-state.js", f'current("{state}", "{clock}");\n')
-    except OSError as error:
-        message = (
-            f"--out {folder}: cannot write there ({error.strerror or error}). Choose another"
-            " folder, or close the file if it is open elsewhere."
-        )
-        raise BadBrief(message) from None
 
 
 def _write_whole(path: Path, text: str) -> None:

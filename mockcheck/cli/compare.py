@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING
 
 import click
 
+from mockcheck.cli._folder import writable
 from mockcheck.cli._options import format_option, session_options
-from mockcheck.errors import BadBrief
 
 if TYPE_CHECKING:
     from mockcheck.plan.compare import Comparison
@@ -91,13 +91,6 @@ def _write_folder(comparison: Comparison, folder: Path) -> None:
     from mockcheck.report.compare import render_compare_json
     from mockcheck.report.compare_page import render_compare_page
 
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
+    with writable("--out", folder):
         (folder / "compare.html").write_text(render_compare_page(comparison), encoding="utf-8")
         (folder / "compare.json").write_text(render_compare_json(comparison), encoding="utf-8")
-    except OSError as error:
-        message = (
-            f"--out {folder}: cannot write there ({error.strerror or error}). Choose another"
-            " folder, or close the file if it is open elsewhere."
-        )
-        raise BadBrief(message) from None

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from mockcheck.cli._folder import writable
 from mockcheck.cli._options import format_option, midi_file, session_options
 from mockcheck.errors import BadBrief
 
@@ -103,16 +104,9 @@ def _write_folder(answer: TempoAnswer, folder: Path) -> None:
     from mockcheck.plots.headroom import save_headroom
     from mockcheck.report.retempo import render_retempo_json, retempo_table
 
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
+    with writable("--out", folder):
         (folder / "retempo.json").write_text(render_retempo_json(answer), encoding="utf-8")
         retempo_table(answer).to_csv(
             folder / "retempo.csv", index=False, encoding="utf-8", lineterminator="\n"
         )
         save_headroom(answer, folder / "headroom.png")
-    except OSError as error:
-        message = (
-            f"--out {folder}: cannot write there ({error.strerror or error}). Choose another"
-            " folder, or close the file if it is open elsewhere."
-        )
-        raise BadBrief(message) from None

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from mockcheck.cli._folder import writable
 from mockcheck.cli._options import format_option, session_options
 from mockcheck.errors import BadBrief, UserError
 
@@ -183,8 +184,7 @@ def _write_folder(result: Review, folder: Path, notation: str) -> None:
     from mockcheck.report.review_json import render_json
     from mockcheck.report.tables import write_tables
 
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
+    with writable("--out", folder):
         (folder / "review.json").write_text(render_json(result), encoding="utf-8")
         page = render_page(result, engrave=notation != "none")
         (folder / "review.html").write_text(page, encoding="utf-8")
@@ -192,9 +192,3 @@ def _write_folder(result: Review, folder: Path, notation: str) -> None:
         save_plots(result, folder / "plots")
         if notation != "none":
             save_notation(result, folder / "notation", "all" if notation == "all" else "reading")
-    except OSError as error:
-        message = (
-            f"--out {folder}: cannot write there ({error.strerror or error}). Choose another"
-            " folder, or close the file if it is open elsewhere."
-        )
-        raise BadBrief(message) from None

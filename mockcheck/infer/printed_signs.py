@@ -14,11 +14,7 @@ from numpy.typing import NDArray
 
 from mockcheck.model.columns import freeze_columns
 from mockcheck.model.played import PlayedPart
-from mockcheck.model.spelled import accidentals_of, staff_steps
-
-_STEPS_PER_OCTAVE = 7
-_FIFTHS_OF_STEP = np.array([0, 2, 4, -1, 1, 3, 5])
-"""Place of the natural on each letter, C D E F G A B."""
+from mockcheck.model.spelled import accidentals_of, signature_alterations, staff_steps
 
 
 @dataclass(frozen=True)
@@ -70,7 +66,7 @@ def printed_signs(part: PlayedPart) -> PrintedSigns | None:
     fifths = spelling.fifths.astype(np.int64)
     step = staff_steps(part.notes.pitch.astype(np.int64), fifths)
     alteration = accidentals_of(fifths)
-    by_signature = _alteration_by(signature_of(part), step)
+    by_signature = signature_alterations(signature_of(part), step)
     order = np.lexsort((np.arange(len(step)), step, bar))
     is_first = np.ones(len(step), np.bool_)
     is_first[1:] = (np.diff(bar[order]) != 0) | (np.diff(step[order]) != 0)
@@ -105,11 +101,3 @@ def written_bars(part: PlayedPart) -> NDArray[np.int64]:
     if part.written is None:
         return part.timeline.meter.bar_index(part.notes.onset_ticks)
     return part.written.grid.bar_index[part.written.onsets.beat]
-
-
-def _alteration_by(signature: NDArray[np.int64], step: NDArray[np.int64]) -> NDArray[np.int64]:
-    """Sharps, or flats below 0, that signatures put on the letters of steps."""
-    natural = _FIFTHS_OF_STEP[step % _STEPS_PER_OCTAVE]
-    # A signature of k sharps holds the seven places from k - 1 to k + 5.
-    alteration: NDArray[np.int64] = (signature + 5 - natural) // 7
-    return alteration

@@ -19,6 +19,8 @@ _NATURAL_FIFTHS = -1
 _NATURAL_SEMITONES = np.array([5, 0, 7, 2, 9, 4, 11])
 _STEP_OF_LETTER = np.array([3, 0, 4, 1, 5, 2, 6])
 """Steps above C of each letter of LETTERS_BY_FIFTHS."""
+_FIFTHS_OF_STEP = np.array([0, 2, 4, -1, 1, 3, 5])
+"""Place of the natural on each letter, C D E F G A B."""
 CHROMATIC_SEMITONE_FIFTHS = 7
 """Perfect, major and minor intervals lie within five places, tritones are six apart; of wider
 ones only this, C to C sharp, is read without a thought."""
@@ -77,6 +79,16 @@ def is_in_key(fifths: NDArray[np.int64], key_fifths: NDArray[np.int64]) -> NDArr
 def accidentals_of(fifths: NDArray[np.int64]) -> NDArray[np.int64]:
     """Sharps, or flats below 0, in front of each note, shape as `fifths`."""
     return (fifths - _NATURAL_FIFTHS) // 7
+
+
+def signature_alterations(
+    signature: NDArray[np.int64], step: NDArray[np.int64]
+) -> NDArray[np.int64]:
+    """Sharps, or flats below 0, that signatures put on the letters of staff steps."""
+    natural = _FIFTHS_OF_STEP[step % len(_FIFTHS_OF_STEP)]
+    # A signature of k sharps holds the seven places from k - 1 to k + 5.
+    alteration: NDArray[np.int64] = (signature + 5 - natural) // len(_FIFTHS_OF_STEP)
+    return alteration
 
 
 def staff_steps(pitch: NDArray[np.int64], fifths: NDArray[np.int64]) -> NDArray[np.int64]:

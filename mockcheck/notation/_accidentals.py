@@ -13,12 +13,10 @@ from functools import lru_cache
 import numpy as np
 
 from mockcheck.model.notated import NotatedEvent, NotatedHead
-from mockcheck.model.spelled import accidentals_of, staff_steps
+from mockcheck.model.spelled import accidentals_of, signature_alterations, staff_steps
 
 Voices = list[list[NotatedEvent]]
 _STEPS = 7
-_FIFTHS_OF_STEP = (0, 2, 4, -1, 1, 3, 5)
-"""Place on the line of fifths of C, D, E, F, G, A, B."""
 
 
 @lru_cache(maxsize=1024)
@@ -33,11 +31,10 @@ def alteration(fifths: int) -> int:
     return int(accidentals_of(np.array([fifths]))[0])
 
 
+@lru_cache(maxsize=1024)
 def key_alteration(step: int, key_fifths: int) -> int:
     """What a signature puts in front of a staff step."""
-    place = _FIFTHS_OF_STEP[step % _STEPS]
-    # F stands at -1; so many sharps reach the letters from there, flats from B downwards.
-    return (key_fifths - place + 5) // _STEPS
+    return int(signature_alterations(np.array([key_fifths]), np.array([step]))[0])
 
 
 def with_accidentals(bars: Sequence[Voices], keys: Sequence[int]) -> list[Voices]:

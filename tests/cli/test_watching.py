@@ -206,17 +206,16 @@ def test_what_was_fixed_and_what_is_new_is_told(watching: Watching, tmp_path: Pa
 def test_the_open_page_takes_in_the_new_review_and_nothing_else(
     watching: Watching, tmp_path: Path
 ) -> None:
-    sync_api = pytest.importorskip("playwright.sync_api")
+    # Only this test wants a browser; the others of this file run without one.
+    from tests.browsing import open_browser
+
     page_path = tmp_path / "out" / "watch.html"
     watching.wait_for("cue.mid: 1 impossible")
     last = time.monotonic() + 60
     while not (tmp_path / "out" / "watch-state.js").exists():
         assert time.monotonic() < last
         time.sleep(0.1)
-    with sync_api.sync_playwright() as started:
-        browser = started.chromium.launch(
-            executable_path=shutil.which("chromium"), args=["--no-sandbox", "--disable-gpu"]
-        )
+    with open_browser() as browser:
         page = browser.new_page()
         loads: list[str] = []
         page.on("framenavigated", lambda frame: loads.append(frame.url.rpartition("/")[2]))
@@ -229,4 +228,3 @@ def test_the_open_page_takes_in_the_new_review_and_nothing_else(
         (tmp_path / "cue.mid").write_bytes(CLEAN)
         review_frame.get_by_text("Ready: nothing stands").wait_for(timeout=60_000)
         assert len(loads) == 3
-        browser.close()

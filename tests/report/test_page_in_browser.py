@@ -15,21 +15,16 @@ import pytest
 
 from mockcheck.pipeline import review
 from mockcheck.report.page import render_page
+from tests.browsing import needs_chromium, open_browser
 from tests.report.large_review import FINDINGS, large_review
 from tests.report.synthetic import studio_review
 
-sync_api = pytest.importorskip("playwright.sync_api")
-
-CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
 DEMO = Path(__file__).parent.parent.parent / "fixtures" / "demo"
 SCREEN = {"width": 1280, "height": 900}
 PHONE = {"width": 360, "height": 740}
 LEVELS_A_AND_AA = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]
 
-pytestmark = [
-    pytest.mark.slow,
-    pytest.mark.skipif(CHROMIUM is None, reason="no chromium on this machine"),
-]
+pytestmark = [pytest.mark.slow, needs_chromium]
 
 
 @pytest.fixture(scope="module")
@@ -48,12 +43,8 @@ def pages(tmp_path_factory: pytest.TempPathFactory) -> dict[str, str]:
 
 @pytest.fixture(scope="module")
 def browser() -> Iterator[Any]:
-    with sync_api.sync_playwright() as started:
-        opened = started.chromium.launch(
-            executable_path=CHROMIUM, args=["--no-sandbox", "--disable-gpu"]
-        )
+    with open_browser() as opened:
         yield opened
-        opened.close()
 
 
 @pytest.fixture

@@ -3,19 +3,16 @@
 from __future__ import annotations
 
 import base64
-import shutil
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 import pytest
 
+from tests.browsing import needs_chromium, open_browser
 from tests.phrases import midi_bytes
 from tests.web.running import running_page
 
-sync_api = pytest.importorskip("playwright.sync_api")
-
-CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
 SCREEN = {"width": 1280, "height": 900}
 PHONE = {"width": 360, "height": 740}
 PATIENCE_MS = 60_000
@@ -23,10 +20,7 @@ PATIENCE_MS = 60_000
 FAULTY = midi_bytes("Violin 1 4/4 q=100 | A4:2 F3:2 |", "Cello 4/4 | C3:4 |")
 LONG_NAME = "a_very_long_name_" * 6 + ".mid"
 
-pytestmark = [
-    pytest.mark.slow,
-    pytest.mark.skipif(CHROMIUM is None, reason="no chromium on this machine"),
-]
+pytestmark = [pytest.mark.slow, needs_chromium]
 
 
 @pytest.fixture(scope="module")
@@ -37,12 +31,8 @@ def home() -> Iterator[str]:
 
 @pytest.fixture(scope="module")
 def browser() -> Iterator[Any]:
-    with sync_api.sync_playwright() as started:
-        opened = started.chromium.launch(
-            executable_path=CHROMIUM, args=["--no-sandbox", "--disable-gpu"]
-        )
+    with open_browser() as opened:
         yield opened
-        opened.close()
 
 
 @pytest.fixture
