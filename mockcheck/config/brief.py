@@ -5,7 +5,6 @@ Every fault of a brief is reported at once, each with the key it stands at.
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Any, Literal
@@ -20,6 +19,7 @@ from pydantic import (
 )
 
 from mockcheck.checks._registry import all_checks
+from mockcheck.config.toml_file import fault_list, fault_words, read_toml
 from mockcheck.errors import BadBrief
 from mockcheck.instruments import instrument_ids
 from mockcheck.model.acceptance import Acceptance, read_bars
@@ -163,20 +163,8 @@ class BriefTable(_Table):
 
 
 def read_brief(path: Path) -> dict[str, Any]:
-    """Read a TOML file as plain values; BadBrief says where it is not TOML."""
-    try:
-        return tomllib.loads(path.read_text(encoding="utf-8"))
-    except FileNotFoundError:
-        message = (
-            f"{path}: there is no such brief. `mockcheck brief FILE.mid` prints one to start from."
-        )
-        raise BadBrief(message) from None
-    except (OSError, UnicodeDecodeError) as error:
-        message = f"{path}: the brief cannot be read ({error}). Give a text file in UTF-8."
-        raise BadBrief(message) from None
-    except tomllib.TOMLDecodeError as error:
-        message = f"{path}: this is not TOML: {error}. Correct that line and try again."
-        raise BadBrief(message) from None
+    """Read a brief as plain values; BadBrief says where it is not TOML."""
+    return read_toml(path, "brief", "`mockcheck brief FILE.mid` prints one to start from.")
 
 
 def session_from_brief(values: Mapping[str, Any], origin: str, level: str | None = None) -> Session:
@@ -188,10 +176,12 @@ def session_from_brief(values: Mapping[str, Any], origin: str, level: str | None
     try:
         table = BriefTable.model_validate(given)
     except ValidationError as error:
-        raise BadBrief(_listing(origin, [_fault(item) for item in error.errors()])) from None
+        raise BadBrief(
+            fault_list(origin, "brief", [fault_words(item) for item in error.errors()])
+        ) from None
     faults = _check_faults(table.checks)
     if faults:
-        raise BadBrief(_listing(origin, faults))
+        raise BadBrief(fault_list(origin, "brief", faults))
     return Session(
         level=table.level,
         style=table.style,
@@ -244,25 +234,8 @@ def _check_faults(overrides: Mapping[str, Mapping[str, float]]) -> list[str]:
         try:
             item.params(**numbers)
         except ValidationError as error:
-            faults += [_fault(detail, f"checks.{check_id}") for detail in error.errors()]
+            faults += [fault_words(detail, f"checks.{check_id}") for detail in error.errors()]
     return faults
-
-
-def _fault(detail: Any, prefix: str = "") -> str:
-    place = ".".join(str(step) for step in (prefix, *detail["loc"]) if step != "")
-    text = str(detail["msg"]).removeprefix("Value error, ")
-    if detail["type"] == "extra_forbidden":
-        text = "there is no such key here; remove it or correct its spelling"
-    elif detail["type"] == "missing":
-        text = "this key is required"
-    elif not isinstance(detail.get("input"), Mapping):
-        text = f"{text} (found {detail.get('input')!r})"
-    return f"{place or 'brief'}: {text}"
-
-
-def _listing(origin: str, faults: list[str]) -> str:
-    head = f"{origin}: the brief cannot be used:"
-    return "\n".join([head, *(f"  - {fault}" for fault in faults)])
 
 
 def effective_values(session: Session, players: Mapping[str, int]) -> dict[str, Any]:

@@ -1,0 +1,57 @@
+"""TOML files that users write: read as plain values, and their faults told all at once."""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+from typing import Any
+
+from mockcheck.errors import BadBrief
+
+
+def read_toml(path: Path, kind: str, remedy: str) -> dict[str, Any]:
+    """Read a TOML file as plain values.
+
+    Parameters
+    ----------
+    kind
+        What the file is to its user: 'brief'.
+    remedy
+        A sentence on how to get one, for when it is not there.
+
+    Raises
+    ------
+    BadBrief
+        The file is not there, not text, or not TOML.
+    """
+    try:
+        return tomllib.loads(path.read_text(encoding="utf-8"))
+    except FileNotFoundError:
+        message = f"{path}: there is no such {kind}. {remedy}"
+        raise BadBrief(message) from None
+    except (OSError, UnicodeDecodeError) as error:
+        message = f"{path}: the {kind} cannot be read ({error}). Give a text file in UTF-8."
+        raise BadBrief(message) from None
+    except tomllib.TOMLDecodeError as error:
+        message = f"{path}: this is not TOML: {error}. Correct that line and try again."
+        raise BadBrief(message) from None
+
+
+def fault_words(detail: Any, prefix: str = "") -> str:
+    """One of pydantic's error details as a line: the key it stands at and what is wrong."""
+    place = ".".join(str(step) for step in (prefix, *detail["loc"]) if step != "")
+    text = str(detail["msg"]).removeprefix("Value error, ")
+    if detail["type"] == "extra_forbidden":
+        text = "there is no such key here; remove it or correct its spelling"
+    elif detail["type"] == "missing":
+        text = "this key is required"
+    elif not isinstance(detail.get("input"), Mapping):
+        text = f"{text} (found {detail.get('input')!r})"
+    return f"{place or 'whole file'}: {text}"
+
+
+def fault_list(origin: str, kind: str, faults: Sequence[str]) -> str:
+    """The message that holds every fault of a file."""
+    head = f"{origin}: the {kind} cannot be used:"
+    return "\n".join([head, *(f"  - {fault}" for fault in faults)])
