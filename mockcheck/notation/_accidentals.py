@@ -1,7 +1,9 @@
 """What stands in front of the heads of a part: an accidental holds for its bar, line and octave.
 
-A head that returns to the key in the bar after, or in another octave of the same bar, gets its sign
-as a reminder (common practice, no source).
+A player carries a sign on in the ear beyond the bar line and into other octaves, so a head gets its
+sign as a reminder where its letter was altered in the bar before, or last stood otherwise in the
+same bar in another octave; once for each line or space in a bar (common practice of engravers).
+Not modelled: another sign in another part at the same moment; accidentals two bars or more back.
 """
 
 from __future__ import annotations
@@ -39,7 +41,7 @@ def key_alteration(step: int, key_fifths: int) -> int:
 
 def with_accidentals(bars: Sequence[Voices], keys: Sequence[int]) -> list[Voices]:
     """Events of each bar and voice with the accidentals that are printed; one key for each bar."""
-    before: dict[int, int] = {}
+    before = _Bar(0, None)
     found: list[Voices] = []
     for voices, key in zip(bars, keys, strict=True):
         bar = _Bar(key, before)
@@ -54,39 +56,53 @@ def with_accidentals(bars: Sequence[Voices], keys: Sequence[int]) -> list[Voices
             event = changed[row][place]
             changed[row][place] = replace(event, heads=tuple(bar.sign(h) for h in event.heads))
         found.append(changed)
-        before = bar.left_altered()
+        before = bar
     return found
 
 
 class _Bar:
-    """Accidentals in force in one bar, by staff step."""
+    """Accidentals in force in one bar, and what a reader of the bar before still has in the ear."""
 
-    def __init__(self, key: int, before: dict[int, int]) -> None:
+    def __init__(self, key: int, before: _Bar | None) -> None:
         self.key = key
-        self.before = before
         self.in_force: dict[int, int] = {}
-        self.letters: dict[int, set[int]] = {}
+        self.on_letter: dict[int, int] = {}
+        self._reminded: set[int] = set()
+        self._in_ear = before.left_altered(before.in_force) if before else {}
+        self._letter_in_ear = before.left_altered(before.on_letter) if before else {}
 
     def sign(self, head: NotatedHead) -> NotatedHead:
         """A head with what is printed in front of it."""
         if head.is_tied_from:
             return head
         step, wanted = staff_step(head.pitch, head.fifths), alteration(head.fifths)
-        usual = key_alteration(step, self.key)
-        in_force = self.in_force.get(step, usual)
-        others = self.letters.setdefault(step % _STEPS, set())
-        is_new = step not in self.in_force
-        self.in_force[step] = wanted
-        others.add(wanted)
+        in_force = self.in_force.get(step, key_alteration(step, self.key))
+        reminds = step not in self._reminded and self._is_doubtful(step, wanted)
+        self.in_force[step] = self.on_letter[step % _STEPS] = wanted
         if wanted != in_force:
             return replace(head, accidental=wanted)
-        reminds = is_new and (self.before.get(step, wanted) != wanted or len(others) > 1)
-        return replace(head, accidental=wanted, is_cautionary=True) if reminds else head
+        if reminds:
+            self._reminded.add(step)
+            return replace(head, accidental=wanted, is_cautionary=True)
+        return head
 
-    def left_altered(self) -> dict[int, int]:
-        """Steps that end the bar otherwise than its key says."""
+    def left_altered(self, stood: dict[int, int]) -> dict[int, int | None]:
+        """How each step or letter ends the bar; None where it ends it as the key says."""
         return {
-            step: value
-            for step, value in self.in_force.items()
-            if value != key_alteration(step, self.key)
+            place: None if value == key_alteration(place, self.key) else value
+            for place, value in stood.items()
         }
+
+    def _is_doubtful(self, step: int, wanted: int) -> bool:
+        """Something else on this letter is still in the ear."""
+        letter = step % _STEPS
+        if self.on_letter.get(letter, wanted) != wanted:
+            return True
+        if step in self.in_force:
+            return False
+        if step in self._in_ear:
+            return self._in_ear[step] not in (None, wanted)
+        return letter not in self.on_letter and self._letter_in_ear.get(letter) not in (
+            None,
+            wanted,
+        )

@@ -16,7 +16,7 @@ from mockcheck.infer.note_costs import (
 from mockcheck.infer.printed_signs import printed_signs
 from mockcheck.model.articulations import ARTICULATIONS, COLOURS, ArticulationColumns
 from mockcheck.model.played import PlayedPart
-from tests.infer.test_cautionary import printed
+from tests.infer.spelled_bars import printed
 from tests.phrases import phrase
 
 

@@ -4,7 +4,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from mockcheck.infer.printed_signs import printed_signs, signature_of, written_bars
-from tests.infer.test_cautionary import printed
+from tests.infer.spelled_bars import printed
 from tests.phrases import phrase
 from tests.report.synthetic import VIOLIN, frames_timeline, part_of
 
