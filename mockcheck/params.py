@@ -14,7 +14,7 @@ class Params(BaseModel):
 
 
 def quantity(
-    default: float,
+    default: float | None,
     *,
     unit: str,
     low: float,
@@ -22,7 +22,10 @@ def quantity(
     meaning: str,
     source: str = "common practice, no source",
 ) -> Any:
-    """One declared number: default with its unit, legal range (inclusive), meaning and source."""
+    """One declared number: default with its unit, legal range (inclusive), meaning and source.
+
+    A default of None is for what may be left open.
+    """
     return Field(
         default=default,
         ge=low,

@@ -8,7 +8,7 @@ from typing import Any
 
 from mockcheck.checks._accepting import accept_findings
 from mockcheck.checks._runner import run_checks
-from mockcheck.config import effective_values, read_brief, session_from_brief
+from mockcheck.config import effective_values, session_from_brief, session_from_file
 from mockcheck.errors import BadBrief, UnreadableInput
 from mockcheck.infer import play as play_roles
 from mockcheck.infer.summary import summarise
@@ -29,7 +29,7 @@ def session_for(brief: Brief, level: str | None = None) -> Session:
     if isinstance(brief, Session):
         return brief
     if isinstance(brief, str | Path):
-        return session_from_brief(read_brief(Path(brief)), Path(brief).name, level)
+        return session_from_file(Path(brief), level)
     return session_from_brief(brief or {}, "brief", level)
 
 
@@ -71,7 +71,8 @@ def review(path: str | Path, brief: Brief = None, level: str | None = None) -> R
     brief
         A TOML file or its values; None guesses everything.
     level
-        'sight', 'rehearsed' or 'solo'; None takes the brief's level, or sight.
+        'sight', 'rehearsed', 'solo' or one that the brief names; None takes the brief's level, or
+        sight.
 
     Raises
     ------
@@ -80,7 +81,12 @@ def review(path: str | Path, brief: Brief = None, level: str | None = None) -> R
     BadBrief
         The brief is not valid or does not fit the file.
     """
-    played = play(load(path), brief, level)
+    return review_score(load(path), brief, level)
+
+
+def review_score(score: Score, brief: Brief = None, level: str | None = None) -> Review:
+    """The same for music that has been read already; raises as `review` does."""
+    played = play(score, brief, level)
     run = run_checks(played)
     players = {part.name: part.players for part in played.parts}
     accepted = accept_findings(run.findings, played.session.accepted, list(players))
@@ -96,7 +102,9 @@ def review(path: str | Path, brief: Brief = None, level: str | None = None) -> R
 
 def _require_known_parts(played: PlayedScore) -> None:
     parts = [part.name for part in played.parts]
-    unknown = [name for name in played.session.players if name not in parts]
+    session = played.session
+    # A brief for many files names parts that this one may lack.
+    unknown = [name for name in session.players if name not in {*parts, *session.shared_players}]
     if unknown:
         message = (
             f"brief: [players] names {', '.join(map(repr, unknown))}, but the file's parts are"

@@ -84,3 +84,46 @@ def test_players_of_a_part_that_does_not_exist_are_refused(mockup: Path) -> None
 def test_an_unknown_public_name_is_an_attribute_error() -> None:
     with pytest.raises(AttributeError, match="nothing_such"):
         mockcheck.nothing_such  # noqa: B018
+
+
+HOUSE = Path(__file__).parent.parent / "fixtures" / "house"
+RUN = " ".join(f"{name}:1/4" for name in "D4 E4 F#4 G4 A4 B4 C#5 D5".split() * 2)
+
+
+def test_a_house_brief_may_name_tracks_and_parts_that_a_file_lacks(tmp_path: Path) -> None:
+    path = tmp_path / "exercise.mid"
+    path.write_bytes(
+        midi_bytes(
+            f"Vln 1 A 4/4 q=100 | A4:4 | {RUN} |", "Fiddles 4/4 | F4:4 |", "Vla 4/4 | D4:4 |"
+        )
+    )
+    (tmp_path / "house.toml").write_text(
+        f'extends = "{(HOUSE / "class_brief.toml").as_posix()}"\n[players]\n"Double Bass" = 2\n'
+    )
+    brief = tmp_path / "brief.toml"
+    brief.write_text('extends = "house.toml"\n[players]\n"Violin 2" = 7\n')
+    review = mockcheck.review(path, brief)
+    parts = {part.name: part.players for part in review.played.parts}
+    assert parts == {"Violin 1": 10, "Violin 2": 7, "Viola": 6}
+    # What the house accepts and this file does not have is no news.
+    assert review.unused_acceptances == ()
+    document = review.to_dict()
+    assert (document["level"], document["level_name"]) == ("sight", "student orchestra")
+    assert document["brief"]["style_name"] == "noir"
+    brief.write_text('[[tracks]]\nmatch = "Click*"\nleave_out = true\n')
+    with pytest.raises(BadBrief, match="no track matches 'Click"):
+        mockcheck.review(path, brief)
+    brief.write_text('[players]\n"Double Bass" = 2\n')
+    with pytest.raises(BadBrief, match="Double Bass"):
+        mockcheck.review(path, brief)
+
+
+def test_a_named_level_gives_its_share_of_the_headroom_in_a_whole_review(tmp_path: Path) -> None:
+    path = tmp_path / "run.mid"
+    path.write_bytes(midi_bytes(f"Violin 1 4/4 q=100 | A4:4 | {RUN} | A4:4 |"))
+    named = {"levels": {"school": {"like": "rehearsed", "tempo_share": 0.75}}}
+    plain, own = (
+        mockcheck.review(path, named, level).tracks[1].headroom for level in ("rehearsed", "school")
+    )
+    assert plain is not None
+    assert own == pytest.approx(0.75 * plain, abs=1e-3)

@@ -29,6 +29,7 @@ def accept_findings(
     check with the same notes, and on one side the same notes next to it: bars may have come in
     beside it. That finding must be in the same part, unless no part of the file has the name that
     the id stands for: then the part was renamed. Where two findings would fit, none is accepted.
+    What a brief for many files accepts may fit nothing in this one.
     """
     ids = [read_finding_id(finding.id) for finding in findings]
     codes = {part_digits(name) for name in part_names}
@@ -49,7 +50,7 @@ def accept_findings(
             taken.update(rows)
         for row in rows:
             reasons.setdefault(row, acceptance.reason)
-        if not rows:
+        if not rows and not acceptance.is_shared:
             unused.append(acceptance)
     marked = tuple(
         replace(finding, accepted=reasons.get(row)) for row, finding in enumerate(findings)

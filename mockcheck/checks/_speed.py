@@ -19,7 +19,7 @@ def observe_passage(part: PlayedPart, passage: TightPassage, what: str) -> Obser
     """How far the passage is from playable, what decides it, and which tempo would do."""
     rows = passage.note_indices
     onset_ticks = part.notes.onset_ticks[list(rows)]
-    level = part.session.level
+    level = part.session.level_name
     written = part.timeline.tempo.bpm_at(int(onset_ticks[0]))
     tempo = f"{passage.headroom:.0%} of the written tempo"
     if written is not None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,7 +13,7 @@ from mockcheck.checks._registry import score_check
 from mockcheck.checks._spelled import major_and_minor, signature_name
 from mockcheck.model.finding import Evidence, Observation, Severity
 from mockcheck.model.played import PlayedPart
-from mockcheck.model.spelled import sounds_in_key
+from mockcheck.model.spelled import SpellingColumns, sounds_in_key
 from mockcheck.params import Params, quantity
 
 
@@ -64,43 +65,48 @@ def find(
     Source: key areas after C. Krumhansl (1990) and D. Temperley (2001); limits measured on
     published quartets.
     """
-    fighting = {part.name: _fighting(part) for part in parts}
-    notes = sum(len(rows) for rows in fighting.values())
+    fighting = [side for part in parts if (side := _fighting(part)) is not None]
+    notes = sum(len(side.rows) for side in fighting)
     if notes < p.least_notes:
         return
     written, better = (
-        100 * sum(_accidentals(part, fighting[part.name], is_written) for part in parts) / notes
+        100 * sum(side.accidentals(is_written=is_written) for side in fighting) / notes
         for is_written in (True, False)
     )
     if better * p.better_by <= written:
-        part = top_part([part for part in parts if len(fighting[part.name])])
-        yield part, _observe(part, fighting[part.name], (written, better), p)
+        top = top_part([side.part for side in fighting])
+        side = next(side for side in fighting if side.part is top)
+        yield top, _observe(side, (written, better), p)
 
 
-def _fighting(part: PlayedPart) -> NDArray[np.int64]:
-    """Notes that stand under a signature of the file which the notes speak against."""
+@dataclass(frozen=True)
+class _Fighting:
+    """Notes of a part that stand under a signature of the file which the notes speak against."""
+
+    part: PlayedPart
+    spelling: SpellingColumns
+    rows: NDArray[np.int64]
+
+    def accidentals(self, *, is_written: bool) -> int:
+        """How many of them need one, under the signature as written or that of the key heard."""
+        key = self.spelling.signature_fifths if is_written else self.spelling.key_fifths
+        pitch = self.part.notes.pitch[self.rows].astype(np.int64)
+        return int((~sounds_in_key(pitch, key[self.rows].astype(np.int64))).sum())
+
+
+def _fighting(part: PlayedPart) -> _Fighting | None:
+    """None where no note of the part speaks against a signature."""
     if part.spelling is None:
-        return np.empty(0, np.int64)
+        return None
     differs = part.spelling.key_fifths != part.spelling.signature_fifths
-    return np.flatnonzero(part.spelling.has_signature & differs)
-
-
-def _accidentals(part: PlayedPart, rows: NDArray[np.int64], is_written: bool) -> int:
-    if part.spelling is None:
-        return 0
-    key = part.spelling.signature_fifths if is_written else part.spelling.key_fifths
-    pitch = part.notes.pitch[rows].astype(np.int64)
-    return int((~sounds_in_key(pitch, key[rows].astype(np.int64))).sum())
+    rows = np.flatnonzero(part.spelling.has_signature & differs)
+    return _Fighting(part, part.spelling, rows) if len(rows) else None
 
 
 def _observe(
-    part: PlayedPart,
-    rows: NDArray[np.int64],
-    accidentals: tuple[float, float],
-    p: KeySignatureFightsTheNotes,
+    side: _Fighting, accidentals: tuple[float, float], p: KeySignatureFightsTheNotes
 ) -> Observation:
-    spelling = part.spelling
-    assert spelling is not None, "only notes that are spelled fight"
+    spelling, rows = side.spelling, side.rows
     written, better = accidentals
     signature = int(spelling.signature_fifths[rows[0]])
     keys, counts = np.unique(spelling.key_fifths[rows], return_counts=True)

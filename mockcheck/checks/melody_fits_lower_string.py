@@ -11,7 +11,7 @@ from mockcheck.checks._levels import instrument_family
 from mockcheck.checks._registry import score_check
 from mockcheck.checks._textures import Texture, has_dynamics, passages_of
 from mockcheck.infer.fingering import solve
-from mockcheck.infer.headroom import level_factor
+from mockcheck.infer.headroom import time_factor
 from mockcheck.infer.search import Line, prepare
 from mockcheck.model.finding import Evidence, Observation, Severity
 from mockcheck.model.played import PlayedPart
@@ -219,4 +219,4 @@ def _tightest(part: PlayedPart, rows: list[int], board: Fingerboard, string: int
     strokes = ["slurred"] * len(rows)
     line = Line(events, part.notes.onset_s[rows], strokes)
     search = prepare(alone, hand_for(board.string_length_mm), line, MotionTimes())
-    return float(solve(search, level_factor(part.session.level)).burst.max())
+    return float(solve(search, time_factor(part.session)).burst.max())

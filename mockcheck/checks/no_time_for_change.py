@@ -178,11 +178,12 @@ def _bow_and_fingers(part: PlayedPart, p: NoTimeForChange) -> Iterator[Observati
     clashes = find_clashes(part, plucked, ~plucked)
     yield from _observe_clashes(part, clashes, plucked, ("pizzicato", "arco"), p)
     who = "alone" if is_soloist(part) else str(part.session.level)
+    share = part.session.tempo_share
     kinds = {
         True: _Handling(
             "arco to pizzicato",
             "last bowed to first plucked onset",
-            getattr(p, f"pluck_{who}_s"),
+            getattr(p, f"pluck_{who}_s") / share,
             p.quickest_s,
             Severity.RISKY,
             "Leave out the last bowed note or two, play the figure arco, or let half the desks"
@@ -191,7 +192,7 @@ def _bow_and_fingers(part: PlayedPart, p: NoTimeForChange) -> Iterator[Observati
         False: _Handling(
             "pizzicato to arco",
             "last plucked to first bowed onset",
-            getattr(p, f"bow_{who}_s"),
+            getattr(p, f"bow_{who}_s") / share,
             p.quickest_s,
             Severity.RISKY,
             "Leave out the last plucked note or two, let the bow come in a beat later, or let half"
@@ -215,11 +216,12 @@ def _mute(part: PlayedPart, p: NoTimeForChange) -> Iterator[Observation]:
     clashes = find_clashes(part, muted, unmuted) + find_clashes(part, unmuted, muted)
     yield from _observe_clashes(part, clashes, muted, ("con sordino", "senza sordino"), p)
     level = "sight" if part.session.level is Level.SIGHT else "rehearsed"
+    share = part.session.tempo_share
     kinds = {
         True: _Handling(
             "senza sordino to con sordino",
             "rest before the first muted note",
-            getattr(p, f"mute_on_{level}_s"),
+            getattr(p, f"mute_on_{level}_s") / share,
             p.mute_on_quickest_s,
             Severity.IMPOSSIBLE,
             "Rest longer before the mute is on, let the desks put their mutes on one after"
@@ -228,7 +230,7 @@ def _mute(part: PlayedPart, p: NoTimeForChange) -> Iterator[Observation]:
         False: _Handling(
             "con sordino to senza sordino",
             "rest before the first note without mute",
-            getattr(p, f"mute_off_{level}_s"),
+            getattr(p, f"mute_off_{level}_s") / share,
             p.mute_off_quickest_s,
             Severity.IMPOSSIBLE,
             "Rest longer before the mute is off, let the desks take their mutes off one after"

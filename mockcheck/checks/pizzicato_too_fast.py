@@ -103,6 +103,7 @@ def find(part: PlayedPart, p: PizzicatoTooFast) -> Iterator[Observation]:
         "double bass": p.double_bass_notes_per_s,
     }.get(instrument_family(part), p.violin_notes_per_s)
     limit = one_finger * (p.solo_factor if part.session.level is Level.SOLO else 1)
+    limit *= part.session.tempo_share
     counted = part.articulation.is_any("pizzicato")[line.note]
     needed = np.full(len(line.onset_s), 1 / limit)
     for found in fast_passages(line.onset_s, needed, counted, int(p.window_notes)):

@@ -86,7 +86,7 @@ def find(part: PlayedPart, p: RepeatedNotesTooFast) -> Iterator[Observation]:
         Level.SIGHT: p.sight_notes_per_s,
         Level.REHEARSED: p.rehearsed_notes_per_s,
         Level.SOLO: p.solo_notes_per_s,
-    }[part.session.level]
+    }[part.session.level] * part.session.tempo_share
     if instrument_family(part) == "double bass":
         limit *= p.double_bass_share
     counted = line.is_repeat & ~part.articulation.is_any("pizzicato")[line.note]

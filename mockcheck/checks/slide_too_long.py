@@ -8,7 +8,7 @@ from mockcheck.checks._registry import check
 from mockcheck.checks._slides import is_timed, observe_times, slide_passages
 from mockcheck.model.finding import Observation, Severity
 from mockcheck.model.played import PlayedPart
-from mockcheck.model.session import Style
+from mockcheck.model.session import Session, Style
 from mockcheck.params import Params, quantity
 
 
@@ -67,13 +67,20 @@ def find(part: PlayedPart, p: SlideTooLong) -> Iterator[Observation]:
     a slide that only a switch asks for has no length here, and scoops and falls are left alone.
     Source: length of audible slides by era, from memory; arXiv 2604.22037 for cello recordings.
     """
-    if part.session.style is Style.COMIC:
+    limit = _longest_ms(part.session, p)
+    if limit is None:
         return
-    limit = p.romantic_ms if part.session.style is Style.ROMANTIC else p.modern_ms
     for passage in slide_passages(part, p.passage_gap_s):
         slow = [slide for slide in passage if is_timed(slide) and slide.duration_ms > limit]
         if slow:
             longest = max(slow, key=lambda slide: slide.duration_ms)
-            means = f"in {part.session.style} style players take {limit:.0f} ms at most."
+            means = f"in {part.session.style_name} style players take {limit:.0f} ms at most."
             words = "long, the longest", means
             yield observe_times(part, slow, longest, limit, words, _SUGGESTION)
+
+
+def _longest_ms(session: Session, p: SlideTooLong) -> float | None:
+    """The longest slide of the style, ms; None where any length may be meant."""
+    if session.named_style is not None and session.named_style.slide_ms is not None:
+        return session.named_style.slide_ms
+    return {Style.MODERN: p.modern_ms, Style.ROMANTIC: p.romantic_ms}.get(session.style)

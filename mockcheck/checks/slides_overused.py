@@ -165,10 +165,8 @@ def find(part: PlayedPart, p: SlidesOverused) -> Iterator[Observation]:
     Source: recordings show slides in decline since the 1930s (The phonograph effect, chapter on
     portamento; arXiv 2604.22037); the profiles are remembered orders of magnitude.
     """
-    style = part.session.style
-    times = p.soloist_times if part.players == 1 and style is Style.MODERN else 1.0
-    per_join = min(times * getattr(p, f"{style}_per_100_joins"), 100)
-    per_minute = times * getattr(p, f"{style}_per_minute")
+    style = part.session.style_name
+    per_join, per_minute = _profile(part, p)
     joins = slidable_joins(part)
     for slides in slide_passages(part, p.passage_gap_s):
         if len(slides) < p.least_slides:
@@ -198,6 +196,17 @@ def find(part: PlayedPart, p: SlidesOverused) -> Iterator[Observation]:
             confidence=weight / len(slides),
             span_ticks=passage.span_ticks,
         )
+
+
+def _profile(part: PlayedPart, p: SlidesOverused) -> tuple[float, float]:
+    """What the style has: slides per 100 joins and per minute."""
+    style, own = part.session.style, part.session.named_style
+    times = p.soloist_times if part.players == 1 and style is Style.MODERN else 1.0
+    per_join, per_minute = getattr(p, f"{style}_per_100_joins"), getattr(p, f"{style}_per_minute")
+    if own is not None:
+        per_join = per_join if own.slides_per_100_joins is None else own.slides_per_100_joins
+        per_minute = per_minute if own.slides_per_minute is None else own.slides_per_minute
+    return min(times * per_join, 100), times * per_minute
 
 
 class _Passage:

@@ -110,7 +110,7 @@ def find(part: PlayedPart, p: TrillTooWide) -> Iterator[Observation]:
         "viola": p.viola_notes_per_s,
         "cello": p.cello_notes_per_s,
         "double bass": p.double_bass_notes_per_s,
-    }.get(instrument_family(part), p.violin_notes_per_s)
+    }.get(instrument_family(part), p.violin_notes_per_s) * part.session.tempo_share
     for role in part.roles:
         for found in _alternations(part, role.index, p):
             width = _width(part.instrument, found.low, found.high, p)

@@ -8,8 +8,6 @@ from typing import Any
 
 import click
 
-LEVELS = ("sight", "rehearsed", "solo")
-
 midi_file = click.argument("file", type=click.Path(path_type=Path))
 brief_option = click.option(
     "--brief",
@@ -18,8 +16,9 @@ brief_option = click.option(
 )
 level_option = click.option(
     "--level",
-    type=click.Choice(LEVELS),
-    help="How well prepared the players are; wins over the brief. [default: sight]",
+    metavar="NAME",
+    help="How well prepared the players are: sight, rehearsed, solo, or a level that the brief"
+    " names; wins over the brief. [default: sight]",
 )
 
 

@@ -49,14 +49,14 @@ class Watcher:
     path
         A MIDI file, or a folder whose MIDI files are watched, those that come later included.
     beside
-        Another file whose change concerns all of them: the brief.
+        The brief, whose change concerns all of them; so does that of a brief that it extends.
     """
 
     def __init__(self, path: Path, beside: Path | None = None) -> None:
         self._path = path
         self._beside = beside
         self._seen: dict[Path, _Seen] = {}
-        self._beside_stamp = _stamp(beside)
+        self._beside_stamps = _brief_stamps(beside)
 
     def poll(self, now: float) -> Iterator[Path]:
         """Files whose contents are new since they were last given, in order of name.
@@ -66,9 +66,9 @@ class Watcher:
         now
             Seconds on a clock that never goes back.
         """
-        stamp = _stamp(self._beside)
-        if stamp != self._beside_stamp:
-            self._beside_stamp = stamp
+        stamps = _brief_stamps(self._beside)
+        if stamps != self._beside_stamps:
+            self._beside_stamps = stamps
             for seen in self._seen.values():
                 seen.content, seen.is_settled = "", False
         for path in self._files():
@@ -241,12 +241,25 @@ def _write_whole(path: Path, text: str) -> None:
     part.replace(path)
 
 
-def _stamp(path: Path | None) -> Stamp | None:
+def _brief_stamps(path: Path | None) -> tuple[Stamp | None, ...]:
+    """What tells one state of a brief, and of those that it extends, from another."""
+    from mockcheck.config.chain import read_chain
+
+    if path is None:
+        return ()
     try:
-        status = path.stat() if path is not None else None
+        return tuple(_stamp(file.path) for file in read_chain(path))
+    except BadBrief:
+        # Reviewing tells what is wrong with it.
+        return (_stamp(path),)
+
+
+def _stamp(path: Path) -> Stamp | None:
+    try:
+        status = path.stat()
     except OSError:
         return None
-    return (status.st_mtime_ns, status.st_size) if status is not None else None
+    return status.st_mtime_ns, status.st_size
 
 
 _WATCH_PAGE = """<!DOCTYPE html>

@@ -4,10 +4,11 @@ from mockcheck.config.brief import (
     BriefTable,
     SwitchTable,
     TrackTable,
-    effective_values,
     read_brief,
     session_from_brief,
+    session_from_file,
 )
+from mockcheck.config.effective import effective_values
 
 __all__ = [
     "BriefTable",
@@ -16,4 +17,5 @@ __all__ = [
     "effective_values",
     "read_brief",
     "session_from_brief",
+    "session_from_file",
 ]

@@ -5,31 +5,50 @@ Every fault of a brief is reported at once, each with the key it stands at.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
 from pathlib import Path
-from typing import Any, Literal
+from typing import Annotated, Any, Literal
 
 from pydantic import (
     BaseModel,
     ConfigDict,
     Field,
     ValidationError,
+    ValidationInfo,
     field_validator,
     model_validator,
 )
 
 from mockcheck.checks._registry import all_checks
-from mockcheck.config.toml_file import fault_list, fault_words, read_toml
+from mockcheck.config.chain import (
+    EXTENDS,
+    BriefFile,
+    merged_chain,
+    origin,
+    own_rows,
+    read_chain,
+)
+from mockcheck.config.naming import LevelTable, StyleTable, known_names, own_name
+from mockcheck.config.toml_file import at_key, fault_list, fault_text
 from mockcheck.errors import BadBrief
 from mockcheck.instruments import instrument_ids
 from mockcheck.model.acceptance import Acceptance, read_bars
 from mockcheck.model.identity import read_finding_id
 from mockcheck.model.played import ARTICULATIONS
 from mockcheck.model.sections import SectionSizes, read_sections
-from mockcheck.model.session import Level, Session, Style, Switch, TrackChoice
+from mockcheck.model.session import (
+    Level,
+    NamedLevel,
+    NamedStyle,
+    Session,
+    Style,
+    Switch,
+    TrackChoice,
+)
 from mockcheck.model.session_time import SessionTime
 from mockcheck.model.timecode import FRAME_RATES, frame_number
-from mockcheck.model.words import bars_words
+from mockcheck.model.words import printable
 
 SLIDE_SWITCHES = ("portamento", "glissando")
 """Switches may also ask for a slide."""
@@ -126,16 +145,18 @@ class AcceptTable(_Table):
 class BriefTable(_Table):
     """The whole brief."""
 
-    level: Level = Level.SIGHT
-    style: Style = Style.MODERN
+    level: str = Field("sight", json_schema_extra={"enum": [str(level) for level in Level]})
+    style: str = Field("modern", json_schema_extra={"enum": [str(style) for style in Style]})
+    levels: dict[Annotated[str, own_name(Level)], LevelTable] = Field(default_factory=dict)
+    styles: dict[Annotated[str, own_name(Style)], StyleTable] = Field(default_factory=dict)
     middle_c: Literal["C3", "C4", "C5"] = "C4"
     tempo_bpm: float | None = Field(None, ge=5, le=600)
     frame_rate: Literal[*FRAME_RATES] | None = None  # type: ignore[valid-type]
     start_timecode: str | None = Field(None, pattern=r"^\d\d:\d\d:\d\d[:;]\d\d$")
     sections: SectionSizes | None = None
-    players: dict[str, int] = Field(default_factory=dict)
+    players: dict[str, Annotated[int, Field(ge=1, le=200)]] = Field(default_factory=dict)
     tracks: tuple[TrackTable, ...] = ()
-    checks: dict[str, dict[str, float]] = Field(default_factory=dict)
+    checks: dict[str, dict[str, Any]] = Field(default_factory=dict)
     session_time: SessionTime = Field(default_factory=SessionTime)
     accept: tuple[AcceptTable, ...] = ()
 
@@ -144,47 +165,102 @@ class BriefTable(_Table):
     def _sizes_of_five_sections(cls, text: object) -> SectionSizes:
         return read_sections(text if isinstance(text, str) else "")
 
-    @model_validator(mode="after")
-    def _start_is_a_timecode(self) -> BriefTable:
-        if self.start_timecode is not None:
-            if self.frame_rate is None:
-                message = "start_timecode needs a frame_rate"
+    @field_validator("start_timecode")
+    @classmethod
+    def _start_is_a_timecode(cls, text: str | None, info: ValidationInfo) -> str | None:
+        # A frame rate that is at fault itself is not among the data.
+        if text is not None and "frame_rate" in info.data:
+            if info.data["frame_rate"] is None:
+                message = "this needs a frame_rate as well"
                 raise ValueError(message)
-            frame_number(self.start_timecode, FRAME_RATES[self.frame_rate])
-        return self
-
-    @model_validator(mode="after")
-    def _players_are_people(self) -> BriefTable:
-        for part, count in self.players.items():
-            if not 1 <= count <= 200:
-                message = f"players.'{part}': {count} players; give a number from 1 to 200"
-                raise ValueError(message)
-        return self
+            frame_number(text, FRAME_RATES[info.data["frame_rate"]])
+        return text
 
 
 def read_brief(path: Path) -> dict[str, Any]:
-    """Read a brief as plain values; BadBrief says where it is not TOML."""
-    return read_toml(path, "brief", "`mockcheck brief FILE.mid` prints one to start from.")
+    """Read a brief, and all that it extends, as plain values; BadBrief says where one is not TOML.
+
+    What is read is not validated; `session_from_file` is for that.
+    """
+    return merged_chain(read_chain(path))
+
+
+def session_from_file(path: Path, level: str | None = None) -> Session:
+    """Read and validate a brief with all that it extends; `level` wins over the brief's own.
+
+    Raises BadBrief listing every fault of every file, each with its key.
+    """
+    files = read_chain(path)
+    faults = _faults_by_file(files)
+    if any(faults):
+        told = [
+            fault_list(f"{file.name}{by}", "brief", own)
+            for file, by, own in zip(files, _who_extends(files), faults, strict=True)
+            if own
+        ]
+        raise BadBrief("\n".join(told))
+    session = session_from_brief(merged_chain(files), files[0].name, level)
+    own_tracks, own_accepted = own_rows(files, "tracks"), own_rows(files, "accept")
+    return replace(
+        session,
+        tracks=tuple(
+            replace(choice, is_shared=row not in own_tracks)
+            for row, choice in enumerate(session.tracks)
+        ),
+        accepted=tuple(
+            replace(meant, is_shared=row not in own_accepted)
+            for row, meant in enumerate(session.accepted)
+        ),
+        shared_players=frozenset(session.players) - frozenset(files[0].values.get("players", {})),
+    )
+
+
+def _who_extends(files: Sequence[BriefFile]) -> list[str]:
+    return ["", *(f", which {file.name} extends" for file in files[:-1])]
+
+
+def _faults_by_file(files: Sequence[BriefFile]) -> list[list[str]]:
+    """The faults of each file of a chain, as lines.
+
+    Each brief has to be usable with what it extends, whatever a nearer one makes of it; what is
+    said of a farther brief is not said again.
+    """
+    lines: list[list[str]] = [[] for _ in files]
+    told: set[tuple[int, tuple[Any, ...]]] = set()
+    for number in reversed(range(len(files))):
+        traced = [
+            (origin(files[number:], steps), text)
+            for steps, text in _faults(merged_chain(files[number:]))
+        ]
+        new = [((number + file, key), text) for (file, key), text in traced]
+        for (file, key), text in new:
+            if (file, key) not in told:
+                lines[file].append(at_key(key, text))
+        told |= {place for place, _ in new}
+    return lines
 
 
 def session_from_brief(values: Mapping[str, Any], origin: str, level: str | None = None) -> Session:
     """Validate plain values as a brief; `level` wins over the brief's own.
 
-    Raises BadBrief listing every fault with its key; `origin` names the brief in it.
+    Raises BadBrief listing every fault with its key; `origin` names the brief in it. Plain values
+    cannot extend a file: they may come from somebody who is not to read files here.
     """
-    given = dict(values) | ({"level": level} if level is not None else {})
-    try:
-        table = BriefTable.model_validate(given)
-    except ValidationError as error:
-        raise BadBrief(
-            fault_list(origin, "brief", [fault_words(item) for item in error.errors()])
-        ) from None
-    faults = _check_faults(table.checks)
+    faults = [at_key(steps, text) for steps, text in _faults(values)]
     if faults:
         raise BadBrief(fault_list(origin, "brief", faults))
+    table = BriefTable.model_validate(values)
+    chosen = table.level if level is None else level
+    if chosen not in (known := known_names(table.levels, Level)):
+        message = (
+            f"There is no level '{printable(chosen)}'. Choose one of: {_listed(known)}."
+            " A brief can name more, under [levels]."
+        )
+        raise BadBrief(message)
+    own_level, own_style = table.levels.get(chosen), table.styles.get(table.style)
     return Session(
-        level=table.level,
-        style=table.style,
+        level=Level(chosen) if own_level is None else own_level.like,
+        style=Style(table.style) if own_style is None else own_style.like,
         middle_c_octave=int(table.middle_c[1]),
         tempo_bpm=table.tempo_bpm,
         frame_rate=table.frame_rate,
@@ -192,10 +268,67 @@ def session_from_brief(values: Mapping[str, Any], origin: str, level: str | None
         sections=table.sections,
         players=table.players,
         tracks=tuple(_track_choice(track) for track in table.tracks),
-        check_params=table.checks,
+        check_params=_check_params(table.checks),
         session_time=table.session_time,
         accepted=tuple(Acceptance(**dict(row)) for row in table.accept),
+        named_level=None if own_level is None else NamedLevel(chosen, own_level.tempo_share),
+        named_style=None
+        if own_style is None
+        else NamedStyle(table.style, **own_style.model_dump(exclude={"like"})),
     )
+
+
+Fault = tuple[tuple[str | int, ...], str]
+"""The key of a fault, step by step, and what is wrong there."""
+
+
+def _faults(values: Mapping[str, Any]) -> Iterator[Fault]:
+    if EXTENDS in values:
+        yield (EXTENDS,), _extends_fault(values[EXTENDS])
+    try:
+        BriefTable.model_validate({key: values[key] for key in values if key != EXTENDS})
+    except ValidationError as error:
+        yield from ((detail["loc"], fault_text(detail)) for detail in error.errors())
+    for key, kinds in (("level", Level), ("style", Style)):
+        known = known_names(values.get(f"{key}s"), kinds)
+        name = values.get(key)
+        if isinstance(name, str) and name not in known:
+            words = f"there is no {key} '{printable(name)}'; choose one of: {_listed(known)}"
+            yield (key,), words
+    overrides = values.get("checks")
+    if isinstance(overrides, Mapping):
+        yield from _check_faults(overrides)
+
+
+def _listed(names: Sequence[str]) -> str:
+    return ", ".join(printable(name) for name in names)
+
+
+def _extends_fault(value: object) -> str:
+    if isinstance(value, str) and value.strip():
+        return (
+            "only a brief that is given as a file of its own can extend another; copy in what"
+            f" {printable(value)} says instead"
+        )
+    return f'name one brief in quotes, as in extends = "house.toml" (found {value!r})'
+
+
+def _check_faults(overrides: Mapping[Any, Any]) -> Iterator[Fault]:
+    for check_id, numbers in overrides.items():
+        item = all_checks().get(check_id)
+        if item is None:
+            yield ("checks", check_id), "there is no such check; see `mockcheck checks`"
+        elif isinstance(numbers, Mapping):
+            try:
+                item.params(**numbers)
+            except ValidationError as error:
+                for detail in error.errors():
+                    yield ("checks", check_id, *detail["loc"]), fault_text(detail)
+
+
+def _check_params(overrides: Mapping[str, Mapping[str, Any]]) -> dict[str, dict[str, float]]:
+    params = {name: all_checks()[name].params(**numbers) for name, numbers in overrides.items()}
+    return {name: params[name].model_dump(include=set(overrides[name])) for name in params}
 
 
 def _track_choice(track: TrackTable) -> TrackChoice:
@@ -222,54 +355,3 @@ def _track_choice(track: TrackTable) -> TrackChoice:
             for switch in track.switches
         ),
     )
-
-
-def _check_faults(overrides: Mapping[str, Mapping[str, float]]) -> list[str]:
-    faults = []
-    for check_id, numbers in overrides.items():
-        item = all_checks().get(check_id)
-        if item is None:
-            faults.append(f"checks.{check_id}: there is no such check; see `mockcheck checks`")
-            continue
-        try:
-            item.params(**numbers)
-        except ValidationError as error:
-            faults += [fault_words(detail, f"checks.{check_id}") for detail in error.errors()]
-    return faults
-
-
-def effective_values(session: Session, players: Mapping[str, int]) -> dict[str, Any]:
-    """What is in force, guesses of section sizes included, as plain values for review.json."""
-    return {
-        "level": str(session.level),
-        "style": str(session.style),
-        "middle_c": f"C{session.middle_c_octave}",
-        "tempo_bpm": session.tempo_bpm,
-        "frame_rate": session.frame_rate,
-        "start_timecode": session.start_timecode,
-        "players": dict(players),
-        "tracks": [_choice_values(choice) for choice in session.tracks],
-        "checks": {check_id: dict(values) for check_id, values in session.check_params.items()},
-        "accept": [_acceptance_values(row) for row in session.accepted],
-    }
-
-
-def _acceptance_values(accepted: Acceptance) -> dict[str, Any]:
-    if accepted.id is not None:
-        return {"reason": accepted.reason, "id": accepted.id}
-    bars = "all" if accepted.bars is None else bars_words(accepted.bars).split(" ", 1)[1]
-    return {
-        "reason": accepted.reason,
-        "check": accepted.check,
-        "part": accepted.part,
-        "bars": bars,
-    }
-
-
-def _choice_values(choice: TrackChoice) -> dict[str, Any]:
-    row = {key: value for key, value in vars(choice).items() if value is not None}
-    row["switches"] = [
-        {key: value for key, value in vars(switch).items() if value is not None}
-        for switch in choice.switches
-    ]
-    return row

@@ -8,6 +8,17 @@ from pathlib import Path
 from typing import Any
 
 from mockcheck.errors import BadBrief
+from mockcheck.model.words import printable
+
+_PLAINER = {
+    "Input should": "this must",
+    "greater than or equal to": "at least",
+    "less than or equal to": "at most",
+    "greater than": "more than",
+}
+"""Words of the validator, and what a reader who is no programmer takes for the same."""
+_IS_KEY = "[key]"
+"""How pydantic says that the name of an entry is at fault, not what stands under it."""
 
 
 def read_toml(path: Path, kind: str, remedy: str) -> dict[str, Any]:
@@ -40,15 +51,27 @@ def read_toml(path: Path, kind: str, remedy: str) -> dict[str, Any]:
 
 def fault_words(detail: Any, prefix: str = "") -> str:
     """One of pydantic's error details as a line: the key it stands at and what is wrong."""
-    place = ".".join(str(step) for step in (prefix, *detail["loc"]) if step != "")
+    return at_key((prefix, *detail["loc"]), fault_text(detail))
+
+
+def at_key(steps: Sequence[str | int], text: str) -> str:
+    """A fault as a line: the key, step by step from the outermost table, and what is wrong."""
+    place = ".".join(str(step) for step in steps if step not in ("", _IS_KEY))
+    return f"{printable(place) or 'whole file'}: {text}"
+
+
+def fault_text(detail: Any) -> str:
+    """What is wrong in one of pydantic's error details, without its key."""
     text = str(detail["msg"]).removeprefix("Value error, ")
+    for theirs, plainer in _PLAINER.items():
+        text = text.replace(theirs, plainer, 1)
     if detail["type"] == "extra_forbidden":
         text = "there is no such key here; remove it or correct its spelling"
     elif detail["type"] == "missing":
         text = "this key is required"
     elif not isinstance(detail.get("input"), Mapping):
         text = f"{text} (found {detail.get('input')!r})"
-    return f"{place or 'whole file'}: {text}"
+    return text
 
 
 def fault_list(origin: str, kind: str, faults: Sequence[str]) -> str:

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from mockcheck.infer.bottleneck import best_path
 from mockcheck.infer.excerpts import excerpt
-from mockcheck.infer.headroom import level_factor
+from mockcheck.infer.headroom import time_factor
 from mockcheck.infer.lines import PlayerLine, player_line
 from mockcheck.infer.search import assemble
 from mockcheck.model.played import PlayedPart, TightPassage
@@ -123,7 +123,7 @@ def find_run(part: PlayedPart, passage: TightPassage) -> Run | None:
         if all(int(rows[note]) in wanted for note in notes)
     ]
     gap_s = np.diff(player.line.onset_s)
-    first, last = _whole_run(gap_s, inside, passage.ratio) if inside else (0, 0)
+    first, last = _whole_run(gap_s, inside, passage.ratio) if len(inside) > 1 else (0, 0)
     if not 2 <= last - first <= MOST_NOTES:
         return None
     ticks = np.array(
@@ -198,7 +198,7 @@ def ratio_of(part: PlayedPart) -> float:
     rows = np.arange(len(seconds))
     search = assemble(player.board, player.hand, line, MotionTimes(), tables, rows)
     _, ratio = best_path(search, line.gap_s)
-    return float(ratio.max()) * level_factor(part.session.level)
+    return float(ratio.max()) * time_factor(part.session)
 
 
 @lru_cache(maxsize=4096)

@@ -14,13 +14,15 @@ from mockcheck.infer.lines import PlayerLine, player_line
 from mockcheck.infer.search import Line, Search, prepare
 from mockcheck.model.columns import stretches
 from mockcheck.model.played import FingeringColumns, PlayedPart, TightPassage
-from mockcheck.model.session import Level
+from mockcheck.model.session import Level, Session
 from mockcheck.params import Params, quantity
 from mockcheck.playing.times import MotionTimes, uncertain_times
 
 _OCTAVE = 12
 _LIMIT = 1 + 1e-9
 """The shared tolerance: exactly on the limit is playable."""
+_CALM_S = 1.0
+"""A note or rest as long is no part of a run."""
 _TIGHT_SHARE = 0.4
 """Movements with at least this share of the worst ratio belong to the passage."""
 
@@ -59,6 +61,11 @@ def level_factor(level: Level) -> float:
     }[level]
 
 
+def time_factor(session: Session) -> float:
+    """What the players of a session multiply all times of a practised soloist by."""
+    return level_factor(session.level) / session.tempo_share
+
+
 def with_headroom(part: PlayedPart, times: MotionTimes | None = None) -> PlayedPart:
     """The part with one workable fingering, its tight passages and its headroom.
 
@@ -69,7 +76,7 @@ def with_headroom(part: PlayedPart, times: MotionTimes | None = None) -> PlayedP
         return part
     times = times or MotionTimes()
     search = prepare(player.board, player.hand, player.line, times)
-    factor = level_factor(part.session.level)
+    factor = time_factor(part.session)
     solution = solve(search, factor)
     event, worst = _tightest_movement(search, solution)
     return replace(
@@ -77,7 +84,7 @@ def with_headroom(part: PlayedPart, times: MotionTimes | None = None) -> PlayedP
         fingering=_fingering(part, player, search, solution),
         passages=tuple(
             _passage(part, player, search, solution, times, found)
-            for found in _found_passages(solution, len(player.line.events))
+            for found in _found_passages(search, solution)
         ),
         headroom=1 / (worst * factor) if worst > 0 else None,
         headroom_tick=int(part.notes.onset_ticks[player.notes[event][0]]),
@@ -136,8 +143,12 @@ class _Found:
     moves: int
 
 
-def _found_passages(solution: Solution, events: int) -> list[_Found]:
-    """Stretches that bursts over the limit cover, and long windows where no burst is over it."""
+def _found_passages(search: Search, solution: Solution) -> list[_Found]:
+    """Stretches that bursts over the limit cover, and long windows where no burst is over it.
+
+    A note or rest of a second is no part of a run: what stands on either side is found by itself.
+    """
+    events = len(search.line.events)
     found: list[_Found] = []
     is_taken = np.zeros(max(events - 1, 0), np.bool_)
     for windows, size in (
@@ -151,9 +162,29 @@ def _found_passages(solution: Solution, events: int) -> list[_Found]:
         for first, after in stretches(is_covered):
             if not is_taken[first:after].any():
                 worst = first + int(windows[first : after - moves + 1].argmax())
-                found.append(_Found(first, after + 1, worst, moves))
+                whole = _Found(first, after + 1, worst, moves)
+                found += _without_calm(search, solution, whole, windows)
         is_taken |= is_covered
     return sorted(found, key=lambda item: item.first)
+
+
+def _without_calm(
+    search: Search, solution: Solution, whole: _Found, windows: NDArray[np.float64]
+) -> list[_Found]:
+    """A passage cut at its long notes and rests; pieces that go by themselves are left out."""
+    moves = slice(whole.first, whole.after - 1)
+    is_over = solution.ratio[moves] > _LIMIT
+    is_long = np.diff(search.line.onset_s[whole.first : whole.after]) >= _CALM_S
+    pieces = []
+    for left, right in stretches(~is_long | is_over):
+        if is_over[left:right].any():
+            first, after = whole.first + left, whole.first + right
+            size = min(whole.moves, right - left)
+            # A piece no longer than a window is a window by itself.
+            starts = windows[first : after - size + 1] if right - left > size else [0]
+            worst = first + int(np.argmax(starts))
+            pieces.append(_Found(first, after + 1, worst, size))
+    return pieces if len(pieces) > 1 else [whole]
 
 
 def _passage(
@@ -164,7 +195,7 @@ def _passage(
     times: MotionTimes,
     found: _Found,
 ) -> TightPassage:
-    factor = level_factor(part.session.level)
+    factor = time_factor(part.session)
     small, gap_s = _window(search, found.window_first, found.moves + 1)
     path, ratio = best_path(small, gap_s)
     fastest, slowest = uncertain_times(times)

@@ -30,6 +30,8 @@ class Acceptance:
         Name of a part, or a shell pattern over names; upper and lower case are alike.
     bars
         Bars, from 1, in which an accepted finding begins; None for all.
+    is_shared
+        Whether a brief for many files says so: where it fits nothing, nothing is amiss.
     """
 
     reason: str
@@ -37,6 +39,7 @@ class Acceptance:
     check: str | None = None
     part: str | None = None
     bars: frozenset[int] | None = None
+    is_shared: bool = False
 
     def is_for_part(self, name: str) -> bool:
         """Whether the acceptance by place is about this part."""

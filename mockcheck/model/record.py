@@ -50,7 +50,7 @@ class ReviewRecord:
             sha256=score.sha256,
             duration_s=score.duration_s,
             bars=score.bar_count or 0,
-            level=str(review.played.session.level),
+            level=review.played.session.level_name,
             warnings=tuple(score.warnings),
             tracks=review.tracks,
             findings=review.findings,

@@ -82,10 +82,13 @@ class Review:
         source["duration_s"] = round(score.duration_s, 6)
         source["bars"] = score.bar_count
         source["events"] = score.event_count
+        session = self.played.session
+        named = {} if session.named_level is None else {"level_name": session.level_name}
         return {
             "schema": SCHEMA,
             "source": source,
-            "level": str(self.played.session.level),
+            "level": str(session.level),
+            **named,
             "brief": self.brief,
             "warnings": [asdict(warning) for warning in score.warnings],
             "tracks": [track.to_dict() for track in self.tracks],

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from mockcheck.infer.fingering import BURST_EVENTS, SUSTAINED_EVENTS, solve
-from mockcheck.infer.headroom import level_factor
+from mockcheck.infer.headroom import time_factor
 from mockcheck.infer.lines import PlayerLine, player_line
 from mockcheck.infer.search import prepare
 from mockcheck.model.played import PlayedPart
@@ -114,7 +114,7 @@ def windows_of(part: PlayedPart, fastest: float) -> Windows | None:
     if player is None or len(player.line.events) < 2:
         return None
     search = prepare(player.board, player.hand, player.line, MotionTimes())
-    solution = solve(search, level_factor(part.session.level) * fastest)
+    solution = solve(search, time_factor(part.session) * fastest)
     path_ratio = solution.ratio / fastest
     pieces = list(_pieces(path_ratio, (solution.burst, solution.sustained)))
     first, moves, ratio, tight = (np.concatenate(column) for column in zip(*pieces, strict=True))

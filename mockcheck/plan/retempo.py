@@ -8,10 +8,10 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from mockcheck.infer.headroom import level_factor
+from mockcheck.infer.headroom import time_factor
 from mockcheck.model.columns import stretches
 from mockcheck.model.played import PlayedPart, PlayedScore
-from mockcheck.model.session import Level
+from mockcheck.model.session import Session
 from mockcheck.plan._places import (
     Place,
     in_order,
@@ -61,11 +61,11 @@ class Step:
 class FastestTempo:
     """The fastest tempo at which everything goes, as a share of the written one.
 
-    `low` and `high` are the ends of what is known about players; `decided_by` is the place that
-    breaks first above it.
+    `level` is the name of the level; `low` and `high` are the ends of what is known about players;
+    `decided_by` is the place that breaks first above it.
     """
 
-    level: Level
+    level: str
     factor: float
     low: float
     high: float
@@ -99,7 +99,7 @@ class TempoAnswer:
         Tightest first: all that is too fast as written or at a step, and at least one place of
         each part.
     fastest
-        For each level, sight first; empty when nothing moves.
+        For each level, sight first and one that the brief names last; empty when nothing moves.
     rest
         How fast everything else goes at the session's level; None unless something is too fast
         as written.
@@ -153,15 +153,15 @@ def answer_tempo(played: PlayedScore, factors: Sequence[float] = USUAL_STEPS) ->
     bpm = played.score.tempo_map.bpm_at(0)
     steps = [replace(step, bpm=bpm and bpm * step.factor) for step in (*slower, *faster)]
     fastest = [
-        _as_tempo([place for part in parts for place in part.places(level)], level)
-        for level in Level
+        _as_tempo([place for part in parts for place in part.places(session)], session.level_name)
+        for session in played.session.at_each_level()
     ]
     return TempoAnswer(
         played=played,
         bpm=bpm,
         places=tuple(in_order((*known, *_quiet_parts(parts, known)))),
         fastest=tuple(tempo for tempo in fastest if tempo is not None),
-        rest=_rest(parts, written, played.session.level) if written else None,
+        rest=_rest(parts, written, played.session.level_name) if written else None,
         steps=tuple(steps),
         curves=tuple(_curve(part.windows) for part in parts),
         not_judged=tuple(part.name for part in played.parts if part.instrument.is_ensemble),
@@ -191,14 +191,12 @@ class _PartQuestion:
     def part(self) -> PlayedPart:
         return self.windows.part
 
-    def places(self, level: Level) -> list[Place]:
-        """What may decide how fast the part goes at a level, with the headroom at that level."""
-        own = self.part.session.level
+    def places(self, session: Session) -> list[Place]:
+        """What may decide how fast the players of a session go, with the headroom they have."""
         # Players of another level take longer or shorter for everything alike.
-        share = level_factor(own) / level_factor(level)
+        share = time_factor(self.part.session) / time_factor(session)
         places = [] if self.tightest is None else [self.tightest.scaled(share)]
         if self.rates or any(place.is_rate for place in self.written):
-            session = replace(self.part.session, level=level)
             places += _rates(replace(self.part, session=session))
         return places
 
@@ -272,12 +270,12 @@ def _quiet_parts(parts: Iterable[_PartQuestion], known: Sequence[Place]) -> list
     """The tightest place of each part that no tempo asked for breaks."""
     busy = {place.part for place in known}
     quiet = [part for part in parts if part.part.name not in busy]
-    offered = [part.places(part.part.session.level) for part in quiet]
+    offered = [part.places(part.part.session) for part in quiet]
     return [min(places, key=lambda place: place.headroom) for places in offered if places]
 
 
 def _rest(
-    parts: Iterable[_PartQuestion], written: Sequence[Place], level: Level
+    parts: Iterable[_PartQuestion], written: Sequence[Place], level: str
 ) -> FastestTempo | None:
     """The fastest tempo once everything that is too fast as written has been rewritten."""
     places: list[Place] = []
@@ -288,7 +286,7 @@ def _rest(
     return _as_tempo(places, level)
 
 
-def _as_tempo(places: Sequence[Place], level: Level) -> FastestTempo | None:
+def _as_tempo(places: Sequence[Place], level: str) -> FastestTempo | None:
     if not places:
         return None
     place = min(places, key=lambda place: place.headroom)

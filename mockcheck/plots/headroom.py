@@ -9,9 +9,9 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from mockcheck.infer.headroom import level_factor
+from mockcheck.infer.headroom import time_factor
 from mockcheck.model.played import PlayedPart
-from mockcheck.model.session import Level
+from mockcheck.model.session import Session
 from mockcheck.model.words import place_words, printable, shortened
 from mockcheck.plan._places import Place, spots
 from mockcheck.plan.retempo import Curve, TempoAnswer
@@ -71,7 +71,7 @@ class HeadroomLayout:
     title: str
     subtitle: str
     axis: Axis
-    levels: tuple[tuple[Level, float], ...]
+    levels: tuple[tuple[str, float], ...]
     panels: tuple[HeadroomPanel, ...]
     key: tuple[str, ...]
 
@@ -79,8 +79,6 @@ class HeadroomLayout:
 def layout_headroom(answer: TempoAnswer) -> HeadroomLayout:
     """What the plot of one answer to the tempo question shows."""
     axis = axis_for(answer.played.parts)
-    own = answer.played.session.level
-    shares = {level: level_factor(own) / level_factor(level) for level in Level}
     numbered = spots(place for place in answer.places if not place.plays_at(1.0))
     parts = {part.name: part for part in answer.played.parts}
     curves = {curve.part.name: curve for curve in answer.curves}
@@ -91,7 +89,7 @@ def layout_headroom(answer: TempoAnswer) -> HeadroomLayout:
         title="How fast each part could go",
         subtitle=_subtitle(answer),
         axis=axis,
-        levels=((own, 1.0), *((level, shares[level]) for level in Level if level is not own)),
+        levels=_levels(answer.played.session),
         panels=tuple(
             HeadroomPanel(
                 part=printable(name),
@@ -104,10 +102,16 @@ def layout_headroom(answer: TempoAnswer) -> HeadroomLayout:
     )
 
 
+def _levels(own: Session) -> tuple[tuple[str, float], ...]:
+    others = [other for other in own.at_each_level() if other.level_name != own.level_name]
+    shares = [(other.level_name, time_factor(own) / time_factor(other)) for other in others]
+    return ((own.level_name, 1.0), *shares)
+
+
 def _subtitle(answer: TempoAnswer) -> str:
     words = [printable(answer.played.score.file)]
     for tempo in answer.fastest:
-        if tempo.level is answer.played.session.level:
+        if tempo.level == answer.played.session.level_name:
             tempos = interval_words(tempo.low, tempo.high, answer.bpm)
             words.append(
                 f"at level {tempo.level} the whole cue plays up to {tempos} ({tempo.factor:.0%})"
@@ -216,7 +220,7 @@ def save_headroom(answer: TempoAnswer, path: Path) -> None:
         figure.savefig(path, dpi=_DOTS_PER_INCH, metadata={"Software": None})
 
 
-_STYLES: tuple[Any, ...] = ("solid", (0, (5, 2)), (0, (1, 1.5)))
+_STYLES: tuple[Any, ...] = ("solid", (0, (5, 2)), (0, (1, 1.5)), (0, (5, 2, 1, 2)))
 """The session's level is drawn through; the others are told apart by their dashes."""
 
 
@@ -232,7 +236,7 @@ def _draw_panel(axes: Axes, layout: HeadroomLayout, part: HeadroomPanel) -> None
     for column in part.columns:
         own[lefts.index(int(column.left))] = column.value
     axes.set_yscale("log")
-    for (_, share), style in zip(layout.levels, _STYLES, strict=True):
+    for (_, share), style in zip(layout.levels, _STYLES, strict=False):
         values = np.clip(own * share, LOWEST, HIGHEST)
         width = 1.5 if share == 1.0 else 0.8
         axes.stairs(
@@ -287,7 +291,7 @@ def _draw_legend(figure: Figure, layout: HeadroomLayout, height: float) -> None:
 
     lines = [
         Line2D([], [], color=DENSITY_EDGE, linestyle=style, linewidth=1.5 if share == 1.0 else 0.8)
-        for (_, share), style in zip(layout.levels, _STYLES, strict=True)
+        for (_, share), style in zip(layout.levels, _STYLES, strict=False)
     ]
     right = (_LEFT_IN + PANEL_WIDTH_IN) / (_LEFT_IN + PANEL_WIDTH_IN + _RIGHT_IN)
     figure.legend(

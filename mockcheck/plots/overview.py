@@ -109,9 +109,10 @@ def layout_overview(review: Review) -> OverviewLayout:
     tempo = _tempo(axis, played.score.timeline)
     steps = [Sign(step.left, f"{step.value:.0f}") for step in tempo]
     found = counts_words(f for f in review.findings if f.accepted is None) or "nothing found"
+    level = played.session.level_name
     return OverviewLayout(
         title=printable(played.score.file),
-        subtitle=f"{count_of(len(played.parts), 'part')}, level {played.session.level}: {found}",
+        subtitle=f"{count_of(len(played.parts), 'part')}, level {level}: {found}",
         axis=axis,
         rows=tuple(rows),
         signs=placed,

@@ -32,14 +32,15 @@ def choices_by_row(
     Raises
     ------
     BadBrief
-        With every choice that matches no row, or names what does not exist.
+        With every choice that matches no row, or names what does not exist. A choice that many
+        files share may match none here.
     """
     hits = [[row.index for row in rows if choice.is_for(row.name, row.index)] for choice in choices]
     faults = [fault for choice in choices for fault in _unknown_names(choice)]
     faults += [
         f"no track matches '{choice.match}'"
         for choice, rows_hit in zip(choices, hits, strict=True)
-        if not rows_hit
+        if not rows_hit and not choice.is_shared
     ]
     if faults:
         names = ", ".join(f"{row.index} '{row.name}'" for row in rows)

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 from mockcheck.model.finding import Finding, Outcome, Severity
 from mockcheck.model.review import Review
+from mockcheck.model.session import Session
 from mockcheck.model.words import count_of, counts_words, last_bar, place_list, printable
 
 GUESS_BELOW = 0.7
@@ -19,6 +20,16 @@ LEVEL_WORDS = {
     "rehearsed": "players after a few run-throughs",
     "solo": "a soloist who has practised",
 }
+
+
+def level_words(session: Session) -> str:
+    """'sight: a section that reads at sight'; of a level of the brief's own, whom it is like."""
+    who = LEVEL_WORDS[session.level]
+    if session.named_level is None:
+        return f"{session.level}: {who}"
+    share = session.tempo_share
+    pace = "" if share == 1 else f", at {100 * share:.4g}% of the tempo"
+    return f"{session.level_name}: like {who}{pace}"
 
 
 def verdict(review: Review) -> str:

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from typing import Any
 
 from mockcheck.model.played import ARTICULATIONS, FoundSwitch, PlayedPart, PlayedScore, Role
+from mockcheck.model.session import Session
 from mockcheck.model.session_time import SessionTime
 from mockcheck.report._switch_words import note_words
 
@@ -28,8 +29,9 @@ def render_brief(played: PlayedScore) -> str:
     part_of = played.part_of_role()
     return environment.get_template("brief.toml.j2").render(
         file=_one_line(played.score.file),
-        level=str(session.level),
-        style=str(session.style),
+        level=session.level_name,
+        style=session.style_name,
+        own_tables=list(_own_tables(session)),
         middle_c=f"C{session.middle_c_octave}",
         tempo_assumed=played.score.tempo_map.assumed,
         players=[(part.name, part.players) for part in played.parts],
@@ -37,6 +39,18 @@ def render_brief(played: PlayedScore) -> str:
         articulations=ARTICULATIONS,
         session_time=list(_session_time(session.session_time)),
     )
+
+
+def _own_tables(session: Session) -> Iterator[tuple[str, dict[str, str]]]:
+    """The level and the style that the brief names, as the head and the lines of a table."""
+    level, style = session.named_level, session.named_style
+    if level is not None:
+        lines = {"like": f'"{session.level}"', "tempo_share": f"{level.tempo_share:g}"}
+        yield f"levels.{_toml(level.name)}", lines
+    if style is not None:
+        numbers = {name: value for name, value in vars(style).items() if name != "name"}
+        lines = {name: f"{value:g}" for name, value in numbers.items() if value is not None}
+        yield f"styles.{_toml(style.name)}", {"like": f'"{session.style}"', **lines}
 
 
 def _session_time(assumed: SessionTime) -> Iterator[tuple[str, str, str, bool]]:

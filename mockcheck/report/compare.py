@@ -10,7 +10,7 @@ from mockcheck.model.finding import Finding
 from mockcheck.model.review import Review, finding_dict
 from mockcheck.model.words import count_of, place_words, printable
 from mockcheck.plan.compare import Comparison, Kept, LengthChange
-from mockcheck.report._verdict import LEVEL_WORDS
+from mockcheck.report._verdict import level_words
 from mockcheck.report.review_json import base_name, json_text
 from mockcheck.report.terminal import wrap
 
@@ -93,11 +93,12 @@ def judged_words(comparison: Comparison) -> str:
     """Both files, and for whom they were judged."""
     old, new = comparison.old_review, comparison.new_review
     files = f"{_file(new)}, held against {_file(old)}"
-    level, before = str(new.played.session.level), str(old.played.session.level)
-    words = f"{files}; judged at level {level}: {LEVEL_WORDS[level]}."
-    if before != level:
+    before, now = old.played.session, new.played.session
+    words = f"{files}; judged at level {level_words(now)}."
+    if level_words(before) != level_words(now):
         words += (
-            f" The old file was judged at level {before}, so findings may differ by that alone."
+            f" The old file was judged at level {before.level_name}, so findings may differ by that"
+            " alone."
         )
     return words
 
@@ -208,7 +209,7 @@ def _source(review: Review) -> dict[str, Any]:
     return {
         "file": base_name(score.file),
         "sha256": score.sha256,
-        "level": str(review.played.session.level),
+        "level": review.played.session.level_name,
     }
 
 

@@ -13,7 +13,7 @@ from mockcheck.model.words import cell, count_of, place_list, place_words, print
 from mockcheck.plan._places import Place, spots
 from mockcheck.plan.retempo import FastestTempo, Step, TempoAnswer
 from mockcheck.plots.headroom import bpm_words, interval_words, plays_up_to
-from mockcheck.report._verdict import LEVEL_WORDS
+from mockcheck.report._verdict import level_words
 from mockcheck.report.terminal import wrap
 
 if TYPE_CHECKING:
@@ -47,6 +47,7 @@ _NARROWEST = 60
 _MOST_PLACES = 12
 _MOST_NAMED = 3
 _MOST_BARS = 8
+_LEVEL_SIGNS = 10
 _ROOM_TO_SPARE = 1.5
 """A part whose tightest place plays this many times as fast is not worth a line of its own."""
 
@@ -81,8 +82,7 @@ def _head(answer: TempoAnswer) -> Iterator[tuple[str, int]]:
         yield f"{file}: plays as written.", 2
     else:
         yield f"{file}: nothing here limits the tempo.", 2
-    level = answer.played.session.level
-    yield f"Judged at level {level}: {LEVEL_WORDS[level]}. {_scaling(answer)}", 2
+    yield f"Judged at level {level_words(answer.played.session)}. {_scaling(answer)}", 2
 
 
 def _scaling(answer: TempoAnswer) -> str:
@@ -103,11 +103,13 @@ def _whole_cue(answer: TempoAnswer) -> Iterator[tuple[str, int]]:
     if not answer.fastest:
         return
     yield "The whole cue plays up to", 0
+    wide = max([_LEVEL_SIGNS, *(len(tempo.level) for tempo in answer.fastest)])
     for tempo in answer.fastest:
-        yield f"  {tempo.level:10} {_tempo(answer, tempo)}", 13
+        yield f"  {tempo.level:{wide}} {_tempo(answer, tempo)}", wide + 3
     if answer.rest is not None:
         them = "that place is" if len(answer.too_fast) == 1 else "those places are"
-        yield f"  {'the rest':10} {_tempo(answer, answer.rest, f' once {them} rewritten')}", 13
+        rewritten = f" once {them} rewritten"
+        yield f"  {'the rest':{wide}} {_tempo(answer, answer.rest, rewritten)}", wide + 3
 
 
 def _tempo(answer: TempoAnswer, tempo: FastestTempo, condition: str = "") -> str:
@@ -242,7 +244,7 @@ def render_retempo_json(answer: TempoAnswer) -> str:
     document = {
         "schema": SCHEMA,
         "file": printable(PureWindowsPath(answer.played.score.file).name),
-        "level": str(answer.played.session.level),
+        "level": answer.played.session.level_name,
         "written": {
             "first_bpm": _rounded(answer.bpm),
             "tempos": len(tempo.bpm),
@@ -275,7 +277,7 @@ def _tempo_record(answer: TempoAnswer, tempo: FastestTempo) -> dict[str, Any]:
         for name, share in shares.items()
     }
     return {
-        "level": str(tempo.level),
+        "level": tempo.level,
         **{name: _rounded(number) for name, number in {**shares, **tempos}.items()},
         "decided_by": {
             "part": printable(tempo.decided_by.part),

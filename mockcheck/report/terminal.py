@@ -15,8 +15,8 @@ from mockcheck.report._caveats import caution, caveats
 from mockcheck.report._heaviest_bars import heaviest_bars
 from mockcheck.report._verdict import (
     GUESS_BELOW,
-    LEVEL_WORDS,
     counts_line,
+    level_words,
     verdict,
 )
 
@@ -120,11 +120,10 @@ def what_was_judged(review: Review) -> str:
     score = review.played.score
     minutes, seconds = divmod(round(score.duration_s), 60)
     bars = f"{count_of(score.bar_count, 'bar')}, " if score.bar_count is not None else ""
-    level = str(review.played.session.level)
     return (
         f"{printable(score.file)}: {bars}{minutes} min {seconds:02} s,"
-        f" {count_of(len(review.played.parts), 'part')}; judged at level {level}:"
-        f" {LEVEL_WORDS[level]}."
+        f" {count_of(len(review.played.parts), 'part')}; judged at level"
+        f" {level_words(review.played.session)}."
     )
 
 

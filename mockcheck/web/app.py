@@ -19,6 +19,7 @@ from starlette.routing import Route
 from starlette.types import ASGIApp
 
 from mockcheck.config import session_from_brief
+from mockcheck.config.chain import EXTENDS
 from mockcheck.errors import BadBrief
 from mockcheck.model.words import printable, shortened
 from mockcheck.web import _rendering
@@ -234,13 +235,22 @@ async def _uploaded_brief(uploads: list[UploadFile]) -> dict[str, Any]:
             message = f"{name}: this is too long for a brief. Give the TOML file."
             raise BadBrief(message)
         try:
-            values |= tomllib.loads(content.decode("utf-8"))
+            said = tomllib.loads(content.decode("utf-8"))
         except UnicodeDecodeError:
             message = f"{name}: the brief cannot be read. Give a text file in UTF-8."
             raise BadBrief(message) from None
         except tomllib.TOMLDecodeError as error:
             message = f"{name}: this is not TOML: {error}. Correct that line and try again."
             raise BadBrief(message) from None
+        if EXTENDS in said:
+            # Whoever sends a brief is not to choose which files of this machine are read.
+            message = (
+                f"{name}: this brief extends {printable(str(said[EXTENDS]))}, and the page reads no"
+                " other file. Copy what that file says into this one and take the line `extends ="
+                " ...` out, or use `mockcheck review --brief`."
+            )
+            raise BadBrief(message)
+        values |= said
     return values
 
 

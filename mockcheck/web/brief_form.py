@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from typing import Any
 
@@ -13,7 +13,7 @@ from mockcheck.config import BriefTable, SwitchTable, TrackTable
 from mockcheck.instruments import instrument_ids
 from mockcheck.model.sections import SECTION_PRESETS
 
-KEPT = ("checks", "accept")
+KEPT = ("checks", "accept", "levels", "styles")
 """Tables of a brief that have no place on the form and stay as they are."""
 _OWN_PLACE = ("tracks", "players", "session_time", *KEPT)
 _TRACK_OWN_PLACE = ("match", "switches")
@@ -78,11 +78,15 @@ class TrackFields:
 def session_fields(values: Mapping[str, Any]) -> tuple[Field, ...]:
     """Level, style, section sizes and whatever else a brief says once for the whole session."""
     schema = _schema(BriefTable)
-    return tuple(
-        _field(name, schema["properties"][name], schema, name, values.get(name))
+    fields = {
+        name: _field(name, schema["properties"][name], schema, name, values.get(name))
         for name in BriefTable.model_fields
         if name not in _OWN_PLACE
-    )
+    }
+    for name in ("level", "style"):
+        own = tuple((named, named) for named in values.get(f"{name}s", ()))
+        fields[name] = replace(fields[name], choices=fields[name].choices + own)
+    return tuple(fields.values())
 
 
 def session_time_fields(values: Mapping[str, Any]) -> tuple[Field, ...]:

@@ -6,6 +6,8 @@ from typing import Any
 import pytest
 
 import mockcheck
+from mockcheck.checks._accepting import accept_findings
+from mockcheck.model.acceptance import Acceptance
 from mockcheck.model.finding import Severity
 from mockcheck.model.review import Review
 from tests.phrases import midi_bytes
@@ -137,6 +139,13 @@ def test_what_fits_nothing_is_told_with_the_nearest(tmp_path: Path) -> None:
     assert none.nearest == ()
     told = review.to_dict()["accepted_in_vain"]
     assert [row["nearest"][:1] for row in told] == [low_ids(tmp_path, TUNE), []]
+
+
+def test_what_many_files_accept_may_fit_nothing_here() -> None:
+    rows = [
+        Acceptance("meant", check=LOW, part="*", is_shared=is_shared) for is_shared in (True, False)
+    ]
+    assert [a.acceptance for a in accept_findings((), rows, ("Viola",)).unused] == rows[1:]
 
 
 def test_the_first_of_two_reasons_counts(tmp_path: Path) -> None:

@@ -116,6 +116,19 @@ def test_a_new_brief_concerns_every_file(tmp_path: Path) -> None:
     assert clock.seen_after(2) == ["cue.mid"]
 
 
+def test_a_new_house_brief_concerns_every_file_too(tmp_path: Path) -> None:
+    brief, house = tmp_path / "session.toml", tmp_path / "house.toml"
+    brief.write_text('extends = "house.toml"')
+    clock = Clock(tmp_path / "cue.mid", Watcher(tmp_path / "cue.mid", brief))
+    clock.write(FAULTY)
+    assert clock.seen_after(2) == ["cue.mid"]
+    house.write_text('level = "sight"')
+    assert clock.seen_after(2) == ["cue.mid"]
+    house.write_text('level = "rehearsed"')
+    assert clock.seen_after(2) == ["cue.mid"]
+    assert clock.seen_after(2) == []
+
+
 def test_only_the_whole_file_is_complete() -> None:
     assert is_complete(FAULTY)
     assert not [length for length in range(4, len(FAULTY)) if is_complete(FAULTY[:length])]

@@ -3,9 +3,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from mockcheck.infer.headroom import LEVEL_FACTORS, level_factor
+from mockcheck.infer.headroom import LEVEL_FACTORS, level_factor, time_factor
 from mockcheck.model.played import PlayedPart
-from mockcheck.model.session import Level
+from mockcheck.model.session import Level, NamedLevel, Session
 from tests.phrases import phrase
 
 RUN = "D4 E4 F#4 G4 A4 B4 C#5 D5 E5 F#5 G5 F#5 E5 D5 C#5 B4".split()
@@ -52,6 +52,19 @@ def test_a_passage_says_what_binds_and_where() -> None:
     assert part.headroom == pytest.approx(passage.headroom)
     assert part.locate(part.headroom_tick).bar == 2
     assert 19 < passage.notes_per_s <= 20.1
+
+
+def test_what_stands_on_either_side_of_long_notes_is_found_by_itself() -> None:
+    notes = " ".join(f"{name}:1/4" for name in RUN)
+    part = phrase(f"violin 4/4 q=180 | {notes} | A4:4 | A4:4 | {notes} | A4:4 |")
+    own, again = part.passages
+    runs = [list(range(16)), list(range(18, 34))]
+    assert [list(own.note_indices[:16]), list(again.note_indices[:16])] == runs
+    assert max(own.note_indices) <= 16
+    assert own.ratio == pytest.approx(again.ratio, rel=1e-3)
+    # A note of less than a second does not part them.
+    near = phrase(f"violin 4/4 q=180 | {notes} | A4:2 A4:2 | {notes} | A4:4 |")
+    assert len(near.passages) == 1
 
 
 def test_music_that_goes_has_no_passages_but_a_headroom() -> None:
@@ -150,3 +163,18 @@ def test_every_passage_over_the_limit_is_named_and_the_part_says_its_worst() -> 
     bars = [part.locate(int(part.notes.onset_ticks[p.note_indices[0]])).bar for p in part.passages]
     assert bars == [1, 6]
     assert part.headroom == pytest.approx(min(p.headroom for p in part.passages))
+
+
+@given(st.floats(0.3, 1.5), st.sampled_from(list(Level)))
+@settings(max_examples=15, deadline=None)
+def test_players_with_a_share_of_the_tempo_have_exactly_that_share_of_headroom(
+    share: float, level: Level
+) -> None:
+    notes = " ".join(f"{name}:1/4" for name in RUN)
+    text = f"violin 4/4 q=200 players=8 | A4:4 | {notes} | A4:4 |"
+    plain = phrase(text, Session(level=level))
+    own = phrase(text, Session(level=level, named_level=NamedLevel("school", share)))
+    assert plain.headroom is not None
+    assert own.headroom is not None
+    assert abs(own.headroom / plain.headroom / share - 1) < 1e-9
+    assert time_factor(own.session) == time_factor(plain.session) / share

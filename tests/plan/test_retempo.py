@@ -10,7 +10,7 @@ from mockcheck.checks._runner import run_checks
 from mockcheck.infer.headroom import level_factor
 from mockcheck.model.finding import Finding
 from mockcheck.model.played import PlayedScore
-from mockcheck.model.session import Level
+from mockcheck.model.session import Level, NamedLevel, Session
 from mockcheck.plan.retempo import TempoAnswer, answer_tempo
 from mockcheck.read.retime import retime
 from tests.phrases import played
@@ -111,7 +111,7 @@ def test_levels_differ_by_what_they_make_everything_longer(level: Level) -> None
     share = fastest[level].factor / fastest[Level.SOLO].factor
     assert share == pytest.approx(1 / level_factor(level))
     own = answer(semiquavers(120, f"players=8 level={level}"))
-    tempo = next(tempo for tempo in own.fastest if tempo.level is level)
+    tempo = next(tempo for tempo in own.fastest if tempo.level == level)
     assert tempo.factor == pytest.approx(fastest[level].factor)
 
 
@@ -128,7 +128,7 @@ def test_plucking_sets_the_tempo_of_a_plucked_part_at_each_level() -> None:
     # The rates are those the review holds against plucked notes; eight quavers at 120 are 4 a
     # second.
     params = all_checks()["pizzicato-too-fast"].params()
-    rate = {Level.SIGHT: 1.0, Level.REHEARSED: 1.0, Level.SOLO: params.solo_factor}
+    rate = dict.fromkeys(("sight", "rehearsed"), 1.0) | {"solo": params.solo_factor}
     for tempo in answer(plucked(120)).fastest:
         limit = params.double_bass_notes_per_s * rate[tempo.level]
         assert tempo.factor == pytest.approx(limit / 4, rel=1e-3)
@@ -267,3 +267,15 @@ def test_the_demo_plays_at_the_tempo_named_and_not_above_it(level: str) -> None:
         bpm = first * tempos[Level(level)].factor * share
         retimed = mockcheck.play(retime(score, bpm), DEMO / "brief.toml", level)
         assert (too_fast(retimed) == []) == is_fine
+
+
+@pytest.mark.parametrize("text", [semiquavers, repeated, plucked], ids=["run", "same", "plucked"])
+def test_players_of_their_own_get_a_row_of_their_own_at_their_share(text) -> None:  # type: ignore[no-untyped-def]  # three builders of one shape
+    session = Session(named_level=NamedLevel("school", 0.75))
+    plain, own = (answer_tempo(played(text(150), session=one)) for one in (Session(), session))
+    assert [tempo.level for tempo in own.fastest] == [*Level, "school"]
+    sight, school = own.fastest[0], own.fastest[-1]
+    # Checks round the rates that they print.
+    assert school.factor == pytest.approx(0.75 * sight.factor, rel=1e-3)
+    assert sight.factor == pytest.approx(plain.fastest[0].factor, rel=1e-3)
+    assert min(place.headroom for place in own.places) == pytest.approx(school.factor, rel=1e-3)

@@ -5,7 +5,7 @@ import pytest
 from PIL import Image
 
 from mockcheck.infer.headroom import level_factor
-from mockcheck.model.session import Level
+from mockcheck.model.session import Level, NamedLevel, Session
 from mockcheck.plan.retempo import TempoAnswer, answer_tempo
 from mockcheck.plots._ink import SMALL_PT
 from mockcheck.plots.headroom import (
@@ -123,3 +123,14 @@ def test_an_interval_is_a_tempo_or_a_share() -> None:
     assert interval_words(0.8, 0.8, 100) == "quarter = 80"
     assert interval_words(0.8, 0.9, None) == "80%-90% of its speed"
     assert (bpm_words(125.0), bpm_words(132.5)) == ("125", "132.5")
+
+
+def test_players_whom_the_brief_names_are_drawn_through_beside_the_three_levels() -> None:
+    session = Session(named_level=NamedLevel("school", 0.5))
+    bar = " ".join(f"{name}:1/4" for name in SCALE)
+    text = f"violin 4/4 q=200 players=8 | D4:4 | {bar} | D4:4 |"
+    layout = layout_headroom(answer_tempo(played(text, session=session)))
+    assert [level for level, _ in layout.levels] == ["school", *Level]
+    assert dict(layout.levels)["sight"] == pytest.approx(2)
+    assert "at level school the whole cue plays up to" in layout.subtitle
+    draw_headroom(layout)

@@ -54,6 +54,13 @@ def test_what_a_later_choice_does_not_say_stays() -> None:
     assert (chosen[2].instrument, chosen[2].players) == ("cello", 6)
 
 
+def test_a_choice_for_many_files_may_match_no_row() -> None:
+    chosen = choices_by_row(ROWS, [TrackChoice("Oboe", "viola", is_shared=True)])
+    assert [choice.instrument for choice in chosen] == [None] * len(ROWS)
+    with pytest.raises(BadBrief, match="no track matches 'Oboe'"):
+        choices_by_row(ROWS, [TrackChoice("Oboe", "viola")])
+
+
 def test_every_fault_is_told_at_once_with_what_would_fit() -> None:
     choices = [
         TrackChoice("Flute"),

@@ -86,3 +86,28 @@ def test_a_bend_range_that_was_found_is_written_down_with_the_reason() -> None:
     assert "bend_range_semitones = 12  # the file sets no range; 7 of 8 slides" in text
     session = session_from_brief(tomllib.loads(text), "brief")
     assert 12 in {choice.bend_range_semitones for choice in session.tracks}
+
+
+def test_a_level_and_a_style_of_its_own_are_written_down_and_read_back() -> None:
+    given = {
+        "level": 'the "A" band',
+        "style": "noir",
+        "levels": {'the "A" band': {"like": "rehearsed", "tempo_share": 0.8}},
+        "styles": {"noir": {"like": "comic", "slide_ms": 900, "slides_per_minute": 12}},
+    }
+    session = session_from_brief(given, "brief")
+    text = render_brief(played("violin 4/4 q=100 | A4:4 |", session=session))
+    values = tomllib.loads(text)
+    assert {key: values[key] for key in given} == given
+    again = session_from_brief(values, "brief")
+    assert (again.named_level, again.named_style) == (session.named_level, session.named_style)
+
+
+def test_what_the_starter_only_mentions_can_be_put_in_force() -> None:
+    text = render_brief(played("violin 4/4 q=100 | A4:4 |"))
+    start = text.index('# [levels."student orchestra"]')
+    own = text[start : text.index("# What `mockcheck rehearse`")]
+    values = tomllib.loads(own.replace("# [", "[").replace("\n# ", "\n"))
+    session = session_from_brief({**values, "level": "student orchestra", "style": "noir"}, "brief")
+    assert (session.level_name, session.style_name) == ("student orchestra", "noir")
+    assert '# extends = "house.toml"' in text

@@ -4,7 +4,7 @@ from dataclasses import replace
 import pytest
 
 from mockcheck.model.played import PlayedScore
-from mockcheck.model.session import Session
+from mockcheck.model.session import NamedLevel, Session
 from mockcheck.plan.retempo import TempoAnswer, answer_tempo
 from mockcheck.report.retempo import (
     RETEMPO_COLUMNS,
@@ -206,3 +206,18 @@ def test_names_from_the_file_command_neither_terminal_nor_spreadsheet() -> None:
     assert "/home" not in text
     assert retempo_table(result)["part"].iloc[0].startswith("'=")
     assert "\\u001b" not in render_retempo_json(result)
+
+
+def test_players_whom_the_brief_names_have_a_line_and_a_record_of_their_own() -> None:
+    session = Session(named_level=NamedLevel("student orchestra", 0.75))
+    result = answer_tempo(played(semiquavers(200), CALM, session=session), (0.8,))
+    text = render_retempo(result, 200)
+    assert (
+        "level student orchestra: like a section that reads at sight, at 75% of the tempo" in text
+    )
+    rows = [line.partition("quarter")[0] for line in text.splitlines() if "what decides is" in line]
+    names = ["sight", "rehearsed", "solo", "student orchestra", "the rest"]
+    assert [row.strip() for row in rows] == names
+    assert len({len(row) for row in rows}) == 1
+    document = json.loads(render_retempo_json(result))
+    assert document["level"] == document["fastest"][3]["level"] == "student orchestra"

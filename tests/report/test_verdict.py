@@ -5,7 +5,8 @@ import pytest
 
 from mockcheck.model.finding import CheckOutcome, Outcome, Severity
 from mockcheck.model.review import Review
-from mockcheck.report._verdict import counts_line, verdict
+from mockcheck.model.session import Level, NamedLevel, Session
+from mockcheck.report._verdict import counts_line, level_words, verdict
 from tests.report.synthetic import (
     BAR,
     TPQ,
@@ -148,3 +149,22 @@ def test_counts_go_from_the_worst_to_remarks_and_leave_accepted_ones_out() -> No
     review = replace(review, findings=(*review.findings[:2], accepted, review.findings[3]))
     assert counts_line(review) == "1 risky, 2 remarks; 1 accepted and not counted"
     assert counts_line(review_with()) == "no findings"
+
+
+@pytest.mark.parametrize(
+    ("session", "words"),
+    [
+        (Session(), "sight: a section that reads at sight"),
+        (Session(level=Level.SOLO), "solo: a soloist who has practised"),
+        (
+            Session(named_level=NamedLevel("student orchestra", 0.75)),
+            "student orchestra: like a section that reads at sight, at 75% of the tempo",
+        ),
+        (
+            Session(level=Level.REHEARSED, named_level=NamedLevel("concert week")),
+            "concert week: like players after a few run-throughs",
+        ),
+    ],
+)
+def test_a_level_is_told_with_whom_it_means(session: Session, words: str) -> None:
+    assert level_words(session) == words

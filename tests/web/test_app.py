@@ -108,7 +108,7 @@ def test_an_impossible_answer_is_told_and_nothing_typed_is_lost(
     reply = client.post(f"{reviewed}/brief", data=answers)
     assert reply.status_code == 422
     page = Page(reply.text)
-    assert "Track 'Cello', Players: Input should be greater" in page.text
+    assert "Track 'Cello', Players: this must be at least 1" in page.text
     assert "'quick'" in page.text
     assert page.answers()["tracks.1.part"] == "First fiddles"
     assert page.answers()["tempo_bpm"] == "quick"
@@ -140,6 +140,43 @@ def test_a_wrong_brief_is_told_before_anything_is_reviewed(
     reply = client.post("/reviews", files=parts)
     assert reply.status_code == 422
     assert words in Page(reply.text).text
+
+
+def test_a_brief_that_is_sent_reads_no_file_of_this_machine(
+    client: TestClient, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    secret = tmp_path / "secret.toml"
+    secret.write_text('level = "solo"\nhidden = "the words of a file"\n')
+    monkeypatch.chdir(tmp_path)
+    for path in (secret.as_posix(), "secret.toml", "none.toml", "../" * 20 + "etc/passwd"):
+        brief = f'extends = "{path}"\n'.encode()
+        parts = [("mockups", ("cue.mid", CLEAN)), ("brief", ("session.toml", brief))]
+        reply = client.post("/reviews", files=parts)
+        assert reply.status_code == 422
+        page = Page(reply.text)
+        assert f"session.toml: this brief extends {path}, and the page reads no other" in page.text
+        assert "hidden" not in page.text
+        assert "not there" not in page.text
+
+
+def test_a_level_that_the_brief_names_can_be_chosen_and_is_kept(client: TestClient) -> None:
+    brief = (
+        b'level = "school"\n[levels.school]\nlike = "rehearsed"\ntempo_share = 0.5\n'
+        b'[levels.other]\nlike = "solo"\n'
+    )
+    address = send(client, ("cue.mid", FAULTY), brief=brief)
+    wait_for(client, address)
+    answers = Page(client.get(f"{address}/brief").text).answers()
+    assert answers["level"] == "school"
+    reply = client.post(f"{address}/brief", data=answers | {"level": "other"})
+    assert reply.status_code == 200
+    saved = client.post(f"{address}/brief", data=answers | {"do": "save"})
+    assert tomllib.loads(saved.text)["levels"]["school"] == {
+        "like": "rehearsed",
+        "tempo_share": 0.5,
+    }
+    document = json.loads(take(client, address, ".review.json"))
+    assert (document["level"], document["level_name"]) == ("rehearsed", "school")
 
 
 def test_a_brief_that_does_not_fit_the_file_can_be_put_right(client: TestClient) -> None:

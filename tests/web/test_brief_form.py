@@ -66,6 +66,14 @@ def test_the_form_asks_for_all_that_a_brief_can_say() -> None:
     assert times == set(SessionTime.model_fields)
 
 
+def test_a_level_and_a_style_that_the_brief_names_can_be_chosen() -> None:
+    named = {"levels": {"school": {"like": "sight"}}, "styles": {"noir": {"like": "comic"}}}
+    fields = {field.name: field for field in session_fields(named)}
+    assert choices_of(fields["level"])[-1] == "school"
+    assert choices_of(fields["style"])[-1] == "noir"
+    assert values_from({"level": "school"}, (), named) == {"level": "school", **named}
+
+
 def choices_of(field: Field) -> list[str]:
     return [value for value, _ in field.choices]
 
