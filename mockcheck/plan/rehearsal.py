@@ -10,6 +10,7 @@ from mockcheck.infer.headroom import level_factor
 from mockcheck.model.finding import Finding
 from mockcheck.model.review import Review
 from mockcheck.model.session import Level
+from mockcheck.plan.heavy_bars import PartToRead, parts_to_read
 from mockcheck.plan.ladders import COMFORTABLE_HEADROOM, Ladder, ladder_of
 from mockcheck.plan.spots import Spot, changes_first, choose_spots
 
@@ -46,11 +47,14 @@ class Rehearsal:
         In the order of work.
     to_change
         What no slower tempo cures, in order of time.
+    to_read
+        What is not too fast but much to read, beside the spots.
     """
 
     review: Review
     exercises: tuple[Exercise, ...]
     to_change: tuple[Finding, ...]
+    to_read: tuple[PartToRead, ...] = ()
 
     @property
     def seconds(self) -> float:
@@ -63,8 +67,8 @@ def plan_rehearsal(review: Review) -> Rehearsal:
 
     Returns
     -------
-    Spots that do not go at sight come first, then tight ones, then those that are only much to
-    read; of equals those in which most players have something to do, since nobody waits longer
+    Spots that do not go at sight come first, then tight ones, then the rest, heaviest to read
+    first; of equals those in which most players have something to do, since nobody waits longer
     than needed, then the tighter and the heavier ones, then in order of time.
 
     Raises
@@ -81,7 +85,8 @@ def plan_rehearsal(review: Review) -> Rehearsal:
         busy = {part.part for part in spot.parts}
         waiting = tuple(name for name in parts if name not in busy)
         exercises.append(Exercise(number, spot, ladder_of(spot, timeline), waiting))
-    return Rehearsal(review, tuple(exercises), changes_first(review))
+    to_read = parts_to_read(review.played.parts, spots)
+    return Rehearsal(review, tuple(exercises), changes_first(review), to_read)
 
 
 def _in_order(spots: Sequence[Spot], share: float) -> list[Spot]:

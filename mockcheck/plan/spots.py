@@ -16,6 +16,7 @@ from mockcheck.model.time import MeterMap
 from mockcheck.params import Params, quantity
 from mockcheck.plan._phrases import Phrases
 from mockcheck.plan._sight import SightHeadroom, sight_headroom
+from mockcheck.plan.heavy_bars import HeavyBar, heavy_bars
 
 _PRACTISED = "-too-fast"
 """How the ids of checks end whose findings go away at a slower tempo."""
@@ -24,16 +25,8 @@ _PATTERNS = 2
 
 
 class SpotParams(Params):
-    """What makes a spot, and how far it reaches."""
+    """How far a spot reaches."""
 
-    heavy_load: float = quantity(
-        0.6,
-        unit="reading load, 0 to 1",
-        low=0.05,
-        high=1,
-        meaning="a bar as heavy as this is worth isolating even where nothing is too fast",
-        source="2 bars of 100 in five published quartets are heavier; in five others, 3",
-    )
     joined_bars: float = quantity(
         1, unit="bars", low=0, high=8, meaning="free bars between two spots that are taken together"
     )
@@ -49,15 +42,6 @@ class SpotParams(Params):
 
 
 SPOTS = SpotParams()
-
-
-@dataclass(frozen=True)
-class HeavyBar:
-    """A bar that is much to read; `bar_index` from 0, `load` from 0 to 1."""
-
-    bar_index: int
-    load: float
-    reasons: tuple[str, ...]
 
 
 @dataclass(frozen=True)
@@ -126,7 +110,7 @@ class Spot:
 
 
 def choose_spots(review: Review, p: SpotParams = SPOTS) -> tuple[Spot, ...]:
-    """What to isolate: too fast at this level, or heavy to read; in order of time.
+    """What to isolate, since it is too fast at this level; in order of time.
 
     Returns
     -------
@@ -205,8 +189,8 @@ def _spans(
     """The phrases of one part that need practice, in order, without overlap."""
     findings = [f for f in _open(review.findings) if f.part == part.name and is_practised(f)]
     bars_of = {id(f): _bars_of(f, part) for f in findings}
-    heavy = _heavy_bars(part, p)
-    needed = {bar for bars in bars_of.values() for bar in bars} | {bar.bar_index for bar in heavy}
+    needed = {bar for bars in bars_of.values() for bar in bars}
+    heavy = heavy_bars(part) if needed else ()
     groups = [
         piece
         for group in _groups(sorted(needed), int(p.joined_bars))
@@ -225,7 +209,7 @@ def _spans(
                 begin,
                 end,
                 tuple(f for f in findings if any(bar in inside for bar in bars_of[id(f)])),
-                tuple(bar for bar in heavy if bar.bar_index in inside),
+                tuple(bar for bar in heavy if begin <= bar.bar_index <= end),
             )
         )
     return spans
@@ -240,16 +224,6 @@ def _bars_of(finding: Finding, part: PlayedPart) -> range:
     if last > first and on_bar_line and finding.end.tick not in part.notes.onset_ticks:
         last -= 1
     return range(first - 1, last)
-
-
-def _heavy_bars(part: PlayedPart, p: SpotParams) -> list[HeavyBar]:
-    reading = part.reading
-    if reading is None:
-        return []
-    return [
-        HeavyBar(int(reading.bar_index[row]), float(reading.load[row]), reading.reasons(row))
-        for row in (reading.load >= p.heavy_load).nonzero()[0].tolist()
-    ]
 
 
 def _groups(bars: Sequence[int], joined: int) -> list[tuple[int, int]]:
@@ -313,7 +287,7 @@ def _spot(
     for number, own in by_part.items():
         part = review.played.parts[number]
         findings = {(f.id, f.start.tick): f for span in own for f in span.findings}.values()
-        heavy = [bar for span in own for bar in span.heavy]
+        heavy = {bar.bar_index: bar for span in own for bar in span.heavy}.values()
         parts.append(
             SpotPart(
                 part.name,

@@ -9,6 +9,7 @@ from mockcheck.model.finding import Finding
 from mockcheck.model.session_time import SessionTime
 from mockcheck.model.time import Timeline
 from mockcheck.model.words import bars_words, last_bar, place_words, printable, shortened
+from mockcheck.plan.heavy_bars import HeavyBar, PartToRead
 from mockcheck.plan.ladders import Ladder
 from mockcheck.plan.minutes import Cue
 from mockcheck.plan.rehearsal import Exercise
@@ -23,10 +24,12 @@ ANCHOR = (
     "An estimate, not a promise. In the trade three to five finished minutes an hour count as safe,"
     " five to six with fast players and well prepared parts."
 )
+TO_READ = "To look through before playing: much to read, though nothing is too fast"
 _SHARES = {0.5: "half", 0.75: "three quarters", 0.875: "seven eighths", 1.0: "as written"}
 _CLAUSE = re.compile(r"[:;] ")
 _MOST_FINDINGS = 3
 _MOST_NAMES = 8
+_MOST_BARS = 6
 
 
 def share_words(share: float) -> str:
@@ -82,10 +85,23 @@ def troubles(part: SpotPart, *, briefly: bool = False) -> list[str]:
     }
     heavy = [bar for bar in part.heavy if bar.bar_index + 1 not in told]
     if heavy:
-        bars = bars_words(bar.bar_index + 1 for bar in heavy)
-        reasons = dict.fromkeys(reason for bar in heavy for reason in bar.reasons)
-        lines.append(f"{bars}: much to read ({', '.join(list(reasons)[:2])})")
+        lines.append(f"{_bars_of(heavy)}: much to read ({_reasons(heavy)})")
     return lines
+
+
+def reading_words(row: PartToRead, longest: int | None = None) -> str:
+    """Who looks through which bars, and what makes them much to read."""
+    return f"{name_words(row.part, longest)}, {_bars_of(row.bars)}: {_reasons(row.bars)}"
+
+
+def _bars_of(heavy: Sequence[HeavyBar]) -> str:
+    return bars_words((bar.bar_index + 1 for bar in heavy), _MOST_BARS)
+
+
+def _reasons(heavy: Sequence[HeavyBar]) -> str:
+    """The two reasons named first, those of the heaviest bar before others."""
+    by_load = sorted(heavy, key=lambda bar: -bar.load)
+    return ", ".join(list(dict.fromkeys(reason for bar in by_load for reason in bar.reasons))[:2])
 
 
 def finding_words(finding: Finding, *, briefly: bool = False) -> str:
@@ -103,7 +119,7 @@ def grouped_changes(findings: Sequence[Finding], longest: int | None = None) -> 
         groups.setdefault((finding.part, finding.check), []).append(finding)
     lines = []
     for (part, _), own in groups.items():
-        bars = bars_words((f.start.bar for f in own if f.start.bar is not None), 6)
+        bars = bars_words((f.start.bar for f in own if f.start.bar is not None), _MOST_BARS)
         among = "" if len(own) == 1 else f" (the first of {len(own)})"
         lines.append(f"{name_words(part, longest)}, {bars}: {printable(own[0].message)}{among}")
     return lines

@@ -3,16 +3,18 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from pathlib import PureWindowsPath
 from typing import Any
 
 from mockcheck.model.finding import Finding
 from mockcheck.model.words import count_of, printable
+from mockcheck.plan.heavy_bars import HeavyBar
 from mockcheck.plan.minutes import Cue, Entry, SessionPlan
 from mockcheck.plan.rehearsal import Exercise
 from mockcheck.report._rehearsal_words import (
     ANCHOR,
+    TO_READ,
     assumed_words,
     clicks_words,
     estimate_words,
@@ -21,12 +23,13 @@ from mockcheck.report._rehearsal_words import (
     limits_words,
     minutes_words,
     names_words,
+    reading_words,
     seconds_words,
     spot_bars,
     troubles,
     waiting_words,
 )
-from mockcheck.report._verdict import LEVEL_WORDS
+from mockcheck.report._verdict import level_words
 from mockcheck.report.terminal import wrap
 
 SCHEMA = "mockcheck.rehearsal/1"
@@ -53,6 +56,7 @@ def _cue(cue: Cue) -> Iterator[Iterator[_Line]]:
     yield _head(cue)
     yield _changes(cue)
     yield _exercises(cue)
+    yield _reading(cue)
     yield _time(cue)
 
 
@@ -65,8 +69,7 @@ def _head(cue: Cue) -> Iterator[_Line]:
     spots = count_of(len(rehearsal.exercises), "spot")
     playing = f", {length_words(rehearsal.seconds)} of playing" if rehearsal.exercises else ""
     yield f"{_name(cue)}: {spots} to rehearse alone{playing}.", 2
-    level = rehearsal.review.played.session.level
-    yield f"Judged at level {level}: {LEVEL_WORDS[level]}.", 2
+    yield f"Judged at level {level_words(rehearsal.review.played.session)}.", 2
 
 
 def _changes(cue: Cue) -> Iterator[_Line]:
@@ -95,6 +98,13 @@ def _exercise(cue: Cue, exercise: Exercise) -> Iterator[_Line]:
     if limits is not None:
         yield f"     {limits}", 7
     yield f"     Click: {clicks_words(ladder)}; {seconds_words(ladder)}", 7
+
+
+def _reading(cue: Cue) -> Iterator[_Line]:
+    if cue.rehearsal.to_read:
+        yield TO_READ, 2
+    for row in cue.rehearsal.to_read:
+        yield f"  {reading_words(row)}", 4
 
 
 def _time(cue: Cue) -> Iterator[_Line]:
@@ -151,11 +161,15 @@ def _cue_record(cue: Cue) -> dict[str, Any]:
     rehearsal, own = cue.rehearsal, cue.estimate
     return {
         "file": _name(cue),
-        "level": str(rehearsal.review.played.session.level),
+        "level": rehearsal.review.played.session.level_name,
         "music_s": _rounded(cue.demands.music_s),
         "rehearsal_s": _rounded(rehearsal.seconds),
         "spots": [_spot_record(exercise) for exercise in rehearsal.exercises],
         "to_change": [_finding_record(finding) for finding in rehearsal.to_change],
+        "to_read": [
+            {"part": printable(row.part), "bars": _bar_records(row.bars)}
+            for row in rehearsal.to_read
+        ],
         "recording": {
             "quick_s": _rounded(own.quick_s),
             "usual_s": _rounded(own.usual_s),
@@ -177,14 +191,7 @@ def _spot_record(exercise: Exercise) -> dict[str, Any]:
                 "part": printable(part.part),
                 "headroom_at_sight": _rounded(part.headroom),
                 "findings": [_finding_record(finding) for finding in part.findings],
-                "heavy_bars": [
-                    {
-                        "bar": bar.bar_index + 1,
-                        "load": _rounded(bar.load),
-                        "reasons": list(bar.reasons),
-                    }
-                    for bar in part.heavy
-                ],
+                "heavy_bars": _bar_records(part.heavy),
             }
             for part in spot.parts
         ],
@@ -200,6 +207,17 @@ def _spot_record(exercise: Exercise) -> dict[str, Any]:
             for rung in ladder.rungs
         ],
     }
+
+
+def _bar_records(bars: Sequence[HeavyBar]) -> list[dict[str, Any]]:
+    return [
+        {
+            "bar": bar.bar_index + 1,
+            "load": _rounded(bar.load),
+            "reasons": list(bar.reasons),
+        }
+        for bar in bars
+    ]
 
 
 def _finding_record(finding: Finding) -> dict[str, Any]:

@@ -13,12 +13,14 @@ from mockcheck.plan.rehearsal import Exercise
 from mockcheck.report._rehearsal_words import (
     ANCHOR,
     HEADPHONES,
+    TO_READ,
     estimate_words,
     grouped_changes,
     length_words,
     limits_words,
     name_words,
     names_words,
+    reading_words,
     share_words,
     spot_bars,
     troubles,
@@ -28,6 +30,8 @@ from mockcheck.report._rehearsal_words import (
 _PAGE_LINES = 60
 """Lines of small print between the heads and the foot of an A4 or letter page."""
 _MOST_CHANGES = 7
+_MOST_TO_READ = 5
+_HEAD_LINES = 3
 _MOST_TROUBLES = 3
 _LINE_SIGNS, _WIDE_LINE_SIGNS, _NAMES_SIGNS = 62, 110, 20
 _LONGEST_NAME, _LONGEST_NAMES = 30, 110
@@ -74,7 +78,10 @@ def render_rehearsal_page(cue: Cue) -> str:
     rehearsal = cue.rehearsal
     changes = grouped_changes(rehearsal.to_change, _LONGEST_NAME)
     told = [shortened(line, _LONGEST_TEXT) for line in changes[:_MOST_CHANGES]]
-    room = _PAGE_LINES - sum(_lines(line, _WIDE_LINE_SIGNS) for line in told)
+    to_read = [reading_words(row, _LONGEST_NAME) for row in rehearsal.to_read]
+    looked = [shortened(line, _LONGEST_TEXT) for line in to_read[:_MOST_TO_READ]]
+    room = _PAGE_LINES - sum(_lines(line, _WIDE_LINE_SIGNS) for line in told + looked)
+    room -= len(looked) and _HEAD_LINES
     rows: list[_Row] = []
     for row in (_row(cue, exercise) for exercise in rehearsal.exercises):
         room -= row.lines
@@ -83,12 +90,15 @@ def render_rehearsal_page(cue: Cue) -> str:
         rows.append(row)
     return environment.get_template("rehearsal.html.j2").render(
         title=name_words(PureWindowsPath(cue.file).name, _LONGEST_TITLE),
-        level=str(rehearsal.review.played.session.level),
+        level=rehearsal.review.played.session.level_name,
         spots=count_of(len(rehearsal.exercises), "spot"),
         playing=length_words(rehearsal.seconds),
         changes=told,
         more_changes=len(changes) - len(told),
         rows=rows,
+        to_read_head=TO_READ,
+        to_read=looked,
+        more_to_read=len(to_read) - len(looked),
         more_rows=len(rehearsal.exercises) - len(rows),
         estimate=estimate_words(cue),
         anchor=ANCHOR,

@@ -3,7 +3,7 @@
 Three sources: four quartets kept with the tests (CC0); all 26 when the environment variable
 MOCKCHECK_QUARTETS names their folder; the string works of the corpus that the music21 package
 installs, read where they lie and never copied. Converted scores go to the folder that
-MOCKCHECK_CACHE names, or to a temporary one.
+MOCKCHECK_SCORES names, or to a temporary one.
 """
 
 from __future__ import annotations
@@ -132,8 +132,8 @@ def music21_version() -> str:
 
 @contextmanager
 def cache_folder() -> Iterator[Path]:
-    """Where converted scores go: MOCKCHECK_CACHE, or a folder that is removed afterwards."""
-    named = os.environ.get("MOCKCHECK_CACHE")
+    """Where converted scores go: MOCKCHECK_SCORES, or a folder that is removed afterwards."""
+    named = os.environ.get("MOCKCHECK_SCORES")
     if named:
         Path(named).mkdir(parents=True, exist_ok=True)
         yield Path(named)

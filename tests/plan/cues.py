@@ -17,6 +17,8 @@ SCALE = "D4 E4 F#4 G4 A4 B4 C#5 D5 E5 D5 C#5 B4 A4 G4 F#4 E4".split()
 RUN = " ".join(f"{name}:1/4" for name in SCALE)
 """A bar of semiquavers; at quarter = 180 no section plays it at sight."""
 CALM = "A4:4"
+SAME = " ".join(["E4:1/6"] * 24)
+"""A bar of one note again and again."""
 TICKS_PER_QUARTER = 480
 QUARTER_US = 500_000
 """120 a minute."""
@@ -41,7 +43,7 @@ def review_music(music: Music, brief: Mapping[str, Any] | None = None) -> Review
 
 def bars_of(bars: str, q: int = 180, name: str = "Violin 1", players: int = 8) -> str:
     """'calm run calm' as a phrase."""
-    words = {"run": RUN, "calm": CALM, "rest": "r:4", "moving": "A4:1 B4:1 C5:1 B4:1"}
+    words = {"run": RUN, "same": SAME, "calm": CALM, "rest": "r:4", "moving": "A4:1 B4:1 C5:1 B4:1"}
     music = " | ".join(words[word] for word in bars.split())
     return f"{name} 4/4 q={q} players={players} | {music} |"
 

@@ -15,6 +15,7 @@ from mockcheck.errors import UnreadableInput
 from mockcheck.model.finding import Severity
 from mockcheck.model.review import Review
 from mockcheck.plan._sight import sight_headroom
+from mockcheck.plan.heavy_bars import HEAVY
 from mockcheck.plan.spots import (
     SPOTS,
     Spot,
@@ -89,12 +90,12 @@ def test_every_place_that_is_too_fast_is_covered(name: str) -> None:
 
 
 @pytest.mark.parametrize("name", REVIEWS)
-def test_no_spot_and_no_section_in_it_without_a_finding_or_a_heavy_bar(name: str) -> None:
+def test_no_spot_and_no_section_in_it_without_a_finding(name: str) -> None:
     review, spots = planned(name)
     loads = {part.name: part.reading for part in review.played.parts}
     for spot in spots:
         for part in spot.parts:
-            assert part.findings or part.heavy
+            assert part.findings
             for finding in part.findings:
                 assert finding.part == part.part
                 assert finding.severity >= Severity.RISKY
@@ -105,7 +106,7 @@ def test_no_spot_and_no_section_in_it_without_a_finding_or_a_heavy_bar(name: str
                 reading = loads[part.part]
                 assert reading is not None
                 row = reading.bar_index.tolist().index(bar.bar_index)
-                assert reading.load[row] == bar.load >= SPOTS.heavy_load
+                assert reading.load[row] == bar.load >= HEAVY.load
 
 
 @pytest.mark.parametrize("name", REVIEWS)
@@ -173,20 +174,21 @@ def test_sections_with_the_same_bars_share_a_spot() -> None:
     ]
 
 
-def test_heavy_bars_with_one_free_bar_between_are_taken_together() -> None:
-    review = review_of(bars_of("rest run calm run rest calm", q=96))
-    together = SpotParams(heavy_load=0.3, phrase_bars=0)
-    apart = SpotParams(heavy_load=0.3, phrase_bars=0, joined_bars=0)
-    assert bars(choose_spots(review, together)) == [(2, 4)]
-    assert bars(choose_spots(review, apart)) == [(2, 2), (4, 4)]
+def test_fast_bars_with_few_free_bars_between_are_taken_together() -> None:
+    review = review_of(bars_of("rest run calm calm same rest calm"))
+    found = {(f.check, f.start.bar, f.end.bar) for f in review.findings if is_practised(f)}
+    assert {("run-too-fast", 2, 3), ("repeated-notes-too-fast", 5, 5)} <= found
+    together = SpotParams(phrase_bars=0, joined_bars=1)
+    apart = SpotParams(phrase_bars=0, joined_bars=0)
+    assert bars(choose_spots(review, together)) == [(2, 5)]
+    assert bars(choose_spots(review, apart)) == [(2, 3), (5, 5)]
 
 
 def test_sections_that_share_less_than_half_practise_by_themselves() -> None:
-    heavy = SpotParams(heavy_load=0.3, phrase_bars=0)
-
     def found(second: str) -> list[tuple[int, int]]:
-        first = bars_of("rest run run run run rest rest rest rest", q=96)
-        return bars(choose_spots(review_of(first, bars_of(second, 96, "Violin 2")), heavy))
+        first = bars_of("rest run run run run rest rest rest rest")
+        review = review_of(first, bars_of(second, name="Violin 2"))
+        return bars(choose_spots(review, SpotParams(phrase_bars=0)))
 
     assert found("rest rest rest rest run run run run rest") == [(2, 5), (5, 8)]
     assert found("rest rest rest run run run run rest rest") == [(2, 7)]
@@ -201,14 +203,8 @@ def test_what_is_long_is_practised_in_pieces_that_leave_nothing_out() -> None:
     assert set(range(2, 22)) <= set(covered)
 
 
-def test_a_heavy_bar_is_a_spot_even_where_nothing_is_too_fast() -> None:
-    review = review_of(bars_of("rest run calm", q=96))
-    assert choose_spots(review, SpotParams(heavy_load=1.0)) == ()
-    reading = review.played.parts[0].reading
-    assert reading is not None
-    (spot,) = choose_spots(review, SpotParams(heavy_load=float(reading.load.max())))
-    assert [bar.bar_index for bar in spot.parts[0].heavy] == [1]
-    assert spot.parts[0].findings == ()
+def test_a_heavy_bar_is_no_spot_where_nothing_is_too_fast() -> None:
+    assert choose_spots(review_of(bars_of("rest run calm", q=60))) == ()
 
 
 def test_accepted_findings_count_for_nothing() -> None:
@@ -216,9 +212,8 @@ def test_accepted_findings_count_for_nothing() -> None:
     accepted = replace(
         review, findings=tuple(replace(f, accepted="the soloist knows it") for f in review.findings)
     )
-    none_heavy = SpotParams(heavy_load=1.0)
-    assert choose_spots(review, none_heavy)
-    assert choose_spots(accepted, none_heavy) == ()
+    assert choose_spots(review)
+    assert choose_spots(accepted) == ()
     assert changes_first(accepted) == ()
 
 
@@ -280,7 +275,7 @@ def test_a_passage_that_stops_on_a_bar_line_is_not_in_the_next_bar() -> None:
         review = review_music(music.with_part(replace(part, notes=in_order)))
         (finding,) = [f for f in review.findings if f.check == "repeated-notes-too-fast"]
         assert finding.end.tick == 5760
-        return bars(choose_spots(review, SpotParams(heavy_load=1.0, phrase_bars=0)))
+        return bars(choose_spots(review, SpotParams(phrase_bars=0)))
 
     assert found([*run, *stops]) == [(3, 3)]
     # A note that begins on the bar line is where the passage lands.

@@ -87,7 +87,7 @@ def test_the_demo_has_a_row_for_each_spot_with_bars_who_clicks_and_seconds() -> 
         seconds = row.xpath(".//*[@class='seconds']/text()")
         assert seconds == [f"{rung.seconds:.0f} s" for rung in exercise.ladder.rungs]
     changes = document.xpath("//li")
-    assert len(changes) == len(plan.to_change)
+    assert len(changes) == len(plan.to_change) + len(plan.to_read)
 
 
 def test_what_finds_no_room_is_counted() -> None:
