@@ -21,6 +21,7 @@ ORDER = [
     {"plots"},
     {"report"},
     {"pipeline"},
+    {"archive"},
     {"web"},
     {"cli"},
 ]

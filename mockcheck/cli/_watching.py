@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from mockcheck.archive.files import MIDI_ENDINGS
 from mockcheck.cli._folder import writable
 from mockcheck.errors import BadBrief, UserError
 from mockcheck.model.words import printable
@@ -25,7 +26,6 @@ STILL_SECONDS = 0.8
 """A file that has not changed for this long is taken for written."""
 GIVE_UP_SECONDS = 5.0
 """A file that stays cut off for this long is reviewed as it is, and the review says so."""
-_ENDINGS = (".mid", ".midi", ".smf", ".kar", ".rmi")
 _MOST_LISTED = 8
 
 Stamp = tuple[int, int]
@@ -85,7 +85,7 @@ class Watcher:
         return [
             path
             for path in names
-            if path.suffix.lower() in _ENDINGS and not path.name.startswith(".")
+            if path.suffix.lower() in MIDI_ENDINGS and not path.name.startswith(".")
         ]
 
     def _is_new(self, path: Path, now: float) -> bool:

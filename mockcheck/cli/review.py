@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import sys
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import click
 
 from mockcheck.cli._folder import writable
+from mockcheck.cli._many_files import Asked, ManyOptions, many_options, review_many
 from mockcheck.cli._options import format_option, session_options
-from mockcheck.errors import BadBrief, UserError
+from mockcheck.errors import UnreadableInput
 
 if TYPE_CHECKING:
     from mockcheck.model.review import Review
@@ -24,7 +25,7 @@ _PLAIN = ("text", "never")
     epilog="Example: mockcheck review mockup.mid --brief session.toml --out review/",
 )
 @click.argument(
-    "files", nargs=-1, required=True, type=click.Path(path_type=Path), metavar="FILE..."
+    "files", nargs=-1, required=True, type=click.Path(path_type=Path), metavar="FILE_OR_FOLDER..."
 )
 @session_options
 @format_option("text", "json", "csv")
@@ -39,7 +40,7 @@ _PLAIN = ("text", "never")
     "--out",
     type=click.Path(path_type=Path, file_okay=False),
     help="Folder for review.html, review.json, five tables (findings, tracks, strokes, slides,"
-    " reading), plots/ and notation/ (one folder a file when several are given).",
+    " reading), plots/ and notation/. Many files get a folder each, and three tables of all.",
 )
 @click.option(
     "--notation",
@@ -54,7 +55,13 @@ _PLAIN = ("text", "never")
     help="Review FILE, or each MIDI file of a folder, again whenever it is written, and say what"
     " changed; with --out, watch.html shows the latest review.",
 )
-@click.option("--all", "show_all", is_flag=True, help="Print every finding, remarks included.")
+@click.option(
+    "--all",
+    "show_all",
+    is_flag=True,
+    help="Print every finding, remarks included, and of many files each whole review.",
+)
+@many_options
 def command(
     files: tuple[Path, ...],
     brief: Path | None,
@@ -65,47 +72,54 @@ def command(
     notation: str,
     watch: bool,
     show_all: bool,
+    **many: Any,
 ) -> None:
     """Say what players cannot, or should not, be asked to do, with bar, beat and what to do.
 
+    Several files, or all MIDI files of a folder, get a line each; they are reviewed side by side,
+    and one that is broken does not stop the others.
+
     Exit codes: 0 nothing at or above --fail-on; 1 findings; 2 wrong usage or brief; 3 unreadable
-    input; 4 a fault of mockcheck.
+    input; 4 a fault of mockcheck. Of many files the highest counts.
     """
-    from mockcheck.cli import EXIT_FINDINGS, EXIT_OUR_BUG, exit_code_of
+    options = ManyOptions(**many)
+    if watch:
+        is_plain = (output_format, fail_on) == _PLAIN and not options.asks_for_many
+        _watch(files, brief, level, out, notation, is_plain=is_plain)
+        return
+    asked = Asked(output_format, fail_on, out, notation, show_all, write_folder)
+    if len(files) > 1 or files[0].is_dir() or options.asks_for_many:
+        code = review_many(files, brief, level, asked, options)
+    else:
+        code = _review_one(files[0], brief, level, asked)
+    raise click.exceptions.Exit(code)
+
+
+def _review_one(path: Path, brief: Path | None, level: str | None, asked: Asked) -> int:
+    from mockcheck.cli import EXIT_FINDINGS, EXIT_OUR_BUG, EXIT_UNREADABLE
     from mockcheck.model.finding import Outcome
     from mockcheck.pipeline import review, session_for
 
-    if watch:
-        _watch(files, brief, level, out, notation, is_plain=(output_format, fail_on) == _PLAIN)
-        return
-    session = session_for(brief, level)
-    codes = {0}
-    reviews = []
-    for path in files:
-        try:
-            result = review(path, session)
-        except BadBrief:
-            raise
-        except UserError as error:
-            click.echo(f"mockcheck: {error}", err=True)
-            codes.add(exit_code_of(error))
-            continue
-        reviews.append(result)
-        if out is not None:
-            _write_folder(result, out if len(files) == 1 else out / path.name, notation)
-        if _is_failure(result, fail_on):
-            codes.add(EXIT_FINDINGS)
-        for outcome in result.outcomes:
-            if outcome.outcome is Outcome.CRASHED:
-                click.echo(f"mockcheck: check {outcome.check} failed:\n{outcome.reason}", err=True)
-                codes.add(EXIT_OUR_BUG)
-    _print(reviews, output_format, many=len(files) > 1, show_all=show_all)
-    if out is not None and reviews:
+    try:
+        result = review(path, session_for(brief, level))
+    except UnreadableInput as error:
+        click.echo(f"mockcheck: {error}", err=True)
+        return EXIT_UNREADABLE
+    codes = {EXIT_FINDINGS if _is_failure(result, asked.fail_on) else 0}
+    if asked.out is not None:
+        write_folder(result, asked.out, asked.notation)
+    for outcome in result.outcomes:
+        if outcome.outcome is Outcome.CRASHED:
+            click.echo(f"mockcheck: check {outcome.check} failed:\n{outcome.reason}", err=True)
+            codes.add(EXIT_OUR_BUG)
+    _print(result, asked.output_format, show_all=asked.show_all)
+    if asked.out is not None:
+        engraved = _engraved(asked.notation)
         click.echo(
-            f"Written to {out}: review.html, review.json, five tables, plots/{_engraved(notation)}",
+            f"Written to {asked.out}: review.html, review.json, five tables, plots/{engraved}",
             err=True,
         )
-    raise click.exceptions.Exit(max(codes))
+    return max(codes)
 
 
 def _watch(
@@ -121,14 +135,17 @@ def _watch(
     from mockcheck.pipeline import review, session_for
 
     if len(files) > 1 or not is_plain:
-        message = "--watch takes one FILE or folder, and neither --format nor --fail-on"
+        message = (
+            "--watch takes one FILE or folder, and none of --format, --fail-on, --summary and"
+            " --scheduler"
+        )
         raise click.UsageError(message)
     watch(
         files[0],
         brief,
         out,
         lambda file: review(file, session_for(brief, level)),
-        lambda result, folder: _write_folder(result, folder, notation),
+        lambda result, folder: write_folder(result, folder, notation),
     )
 
 
@@ -139,32 +156,25 @@ def _is_failure(result: Review, fail_on: str) -> bool:
     return fail_on != "never" and worst is not None and worst >= Severity[fail_on.upper()]
 
 
-def _print(reviews: list[Review], output_format: str, *, many: bool, show_all: bool) -> None:
+def _print(result: Review, output_format: str, *, show_all: bool) -> None:
     if output_format == "json":
         from mockcheck.report.review_json import render_json
 
-        texts = [render_json(result).strip() for result in reviews]
-        click.echo("[\n" + ",\n".join(texts) + "\n]" if many else "".join(texts))
+        click.echo(render_json(result).strip())
     elif output_format == "csv":
-        import pandas as pd
-
         from mockcheck.report.tables import findings_table
 
-        tables = {result.played.score.file: findings_table(result) for result in reviews}
-        if tables:
-            table = pd.concat(tables, names=["file", None]).reset_index("file")
-            click.echo(table.to_csv(index=False, lineterminator="\n"), nl=False)
+        table = findings_table(result)
+        table.insert(0, "file", result.played.score.file)
+        click.echo(table.to_csv(index=False, lineterminator="\n"), nl=False)
     else:
         import shutil
 
         from mockcheck.report.terminal import render_terminal
 
         width = min(shutil.get_terminal_size((100, 24)).columns, 100)
-        for result in reviews:
-            text = render_terminal(
-                result, colour=sys.stdout.isatty(), width=width, show_all=show_all
-            )
-            click.echo(text)
+        text = render_terminal(result, colour=sys.stdout.isatty(), width=width, show_all=show_all)
+        click.echo(text)
 
 
 def _engraved(notation: str) -> str:
@@ -177,7 +187,8 @@ def _engraved(notation: str) -> str:
     return ". Pictures of notation are left out; `pip install mockcheck[notation]` adds them."
 
 
-def _write_folder(result: Review, folder: Path, notation: str) -> None:
+def write_folder(result: Review, folder: Path, notation: str) -> None:
+    """Write all reports of one review into a folder; raises BadBrief where that cannot be."""
     from mockcheck.plots import save_plots
     from mockcheck.plots.notation import save_notation
     from mockcheck.report.page import render_page

@@ -32,19 +32,19 @@ def level_words(session: Session) -> str:
     return f"{session.level_name}: like {who}{pace}"
 
 
-def verdict(review: Review) -> str:
+def verdict(review: Review, *, is_alone: bool = False) -> str:
     """Whether anything stands in the way, and how much of it where.
 
-    Remarks never do. What could not be checked is said, so that silence is not taken for praise.
+    Remarks never do. What could not be checked is said, so that silence is not taken for praise;
+    `is_alone` says that no list of it follows.
     """
     worst = review.worst()
     if worst is None or worst is Severity.REMARK:
         unchecked = any(o.outcome is not Outcome.RAN for o in review.outcomes)
-        return (
-            "Ready as far as could be checked: see 'Not checked' below."
-            if unchecked
-            else "Ready: nothing stands in the way."
-        )
+        if not unchecked:
+            return "Ready: nothing stands in the way."
+        where = "" if is_alone else ": see 'Not checked' below"
+        return f"Ready as far as could be checked{where}."
     places = [f for f in review.findings if f.accepted is None and f.severity is worst]
     where = f"in {_where(places)}{_guessed(places)}."
     if worst is Severity.IMPOSSIBLE:

@@ -16,15 +16,18 @@ _CODE_PLACE = re.compile(r'File "([^"]*)"')
 _LONE_SURROGATE = re.compile("[\ud800-\udfff]")
 
 
-def render_json(review: Review) -> str:
+def render_json(review: Review, file: str | None = None) -> str:
     """The review as JSON text that any reader of RFC 8259 accepts.
+
+    `file` is what the file is called among others, as its path below a folder; None takes its name.
 
     Keys are sorted and each record of a list has a line of its own, so that two reviews compare
     line by line; floats have at most six decimals; what is not a number, or has no end, is null;
     no path of this machine is told. ASCII only: names from the file survive any terminal.
     """
     document = review.to_dict()
-    document["source"] = document["source"] | {"file": base_name(document["source"]["file"])}
+    name = base_name(document["source"]["file"]) if file is None else file
+    document["source"] = document["source"] | {"file": name}
     document["checks"] = [
         row | {"reason": _without_folders(row["reason"])} for row in document["checks"]
     ]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -111,25 +111,25 @@ from 0 to 1, what each part of it adds, and the largest of these in words."""
 def findings_table(review: Review) -> pd.DataFrame:
     """One row for each finding, in the order of the review; columns as in FINDING_COLUMNS."""
     octave = review.played.session.middle_c_octave
-    return _table([_finding_row(f, octave) for f in review.findings], FINDING_COLUMNS)
+    return table_of([finding_row(f, octave) for f in review.findings], FINDING_COLUMNS)
 
 
 def tracks_table(review: Review) -> pd.DataFrame:
     """One row for each track, left-out ones included; columns as in TRACK_COLUMNS."""
     octave = review.played.session.middle_c_octave
-    return _table([_track_row(track, octave) for track in review.tracks], TRACK_COLUMNS)
+    return table_of([track_row(track, octave) for track in review.tracks], TRACK_COLUMNS)
 
 
 def strokes_table(review: Review) -> pd.DataFrame:
     """One row for each stretch played in one way; columns as in STROKE_COLUMNS."""
     rows = [_stroke_row(part, zone) for part in review.played.parts for zone in part.zones]
-    return _table(rows, STROKE_COLUMNS)
+    return table_of(rows, STROKE_COLUMNS)
 
 
 def slides_table(review: Review) -> pd.DataFrame:
     """One row for each slide heard; columns as in SLIDE_COLUMNS."""
     rows = [_slide_row(part, slide) for part in review.played.parts for slide in part.slides]
-    return _table(rows, SLIDE_COLUMNS)
+    return table_of(rows, SLIDE_COLUMNS)
 
 
 def reading_table(review: Review) -> pd.DataFrame:
@@ -140,7 +140,7 @@ def reading_table(review: Review) -> pd.DataFrame:
         if part.reading is not None
         for row in _reading_rows(part, part.reading)
     ]
-    return _table(rows, READING_COLUMNS)
+    return table_of(rows, READING_COLUMNS)
 
 
 def write_tables(review: Review, folder: Path) -> list[Path]:
@@ -159,7 +159,8 @@ def write_tables(review: Review, folder: Path) -> list[Path]:
     return written
 
 
-def _table(rows: list[dict[str, Any]], columns: Mapping[str, Any]) -> pd.DataFrame:
+def table_of(rows: Sequence[Mapping[str, Any]], columns: Mapping[str, Any]) -> pd.DataFrame:
+    """Rows as a table with these columns, in this order and of these kinds."""
     import pandas as pd
 
     # Declared kinds keep an empty table, and a bar that is missing, from changing a column.
@@ -168,7 +169,8 @@ def _table(rows: list[dict[str, Any]], columns: Mapping[str, Any]) -> pd.DataFra
     )
 
 
-def _finding_row(finding: Finding, middle_c_octave: int) -> dict[str, Any]:
+def finding_row(finding: Finding, middle_c_octave: int) -> dict[str, Any]:
+    """One row of findings.csv."""
     return {
         "severity": finding.severity.label,
         "family": finding.family,
@@ -186,7 +188,8 @@ def _finding_row(finding: Finding, middle_c_octave: int) -> dict[str, Any]:
     }
 
 
-def _track_row(track: TrackSummary, middle_c_octave: int) -> dict[str, Any]:
+def track_row(track: TrackSummary, middle_c_octave: int) -> dict[str, Any]:
+    """One row of tracks.csv."""
     place = track.headroom_at
     lowest, highest = (
         None if pitch is None else pitch_name(pitch, middle_c_octave)

@@ -193,7 +193,7 @@ def test_bad_input_is_one_clear_message_and_exit_code_3(tmp_path: Path, name: st
 def test_one_broken_file_does_not_stop_the_others(tmp_path: Path, faulty: Path) -> None:
     broken = tmp_path / "broken.mid"
     broken.write_bytes(b"nothing")
-    result = in_process(broken, faulty)
+    result = in_process(broken, faulty, "--all")
     assert result.exit_code == 3
     assert "F3" in result.output
 
@@ -232,3 +232,23 @@ def test_a_review_without_pictures_loads_no_drawing_or_table_package(faulty: Pat
         [sys.executable, "-c", script], capture_output=True, text=True, check=False
     )
     assert result.stdout.splitlines()[-1] == "[]"
+
+
+def test_a_level_of_the_brief_can_be_asked_for_and_an_unknown_one_is_refused(
+    faulty: Path, tmp_path: Path
+) -> None:
+    house, brief = tmp_path / "house.toml", tmp_path / "class.toml"
+    house.write_text('[levels."student orchestra"]\nlike = "sight"\ntempo_share = 0.75\n')
+    brief.write_text('extends = "house.toml"\nlevel = "rehearsed"\n')
+    result = in_process(faulty, "--brief", brief, "--level", "student orchestra")
+    told = " ".join(result.output.split())
+    assert "judged at level student orchestra: like a section that reads at sight, at 75%" in told
+    refused = run("review", faulty, "--brief", brief, "--level", "studnet orchestra")
+    assert refused.returncode == 2
+    assert "sight, rehearsed, solo, student orchestra" in refused.stderr
+    assert "Traceback" not in refused.stderr
+    house.write_text('levle = "solo"\n')
+    broken = run("review", faulty, "--brief", brief)
+    assert broken.returncode == 2
+    assert "house.toml, which class.toml extends" in broken.stderr
+    assert "levle" in broken.stderr

@@ -7,10 +7,11 @@ import numpy as np
 import pytest
 from jsonschema import Draft202012Validator
 
+from mockcheck.config import effective_values
 from mockcheck.model.finding import FAMILIES, Evidence, Outcome, Severity
 from mockcheck.model.played import ARTICULATIONS
 from mockcheck.model.review import SCHEMA, Review
-from mockcheck.model.session import Level, Style
+from mockcheck.model.session import Level, NamedLevel, NamedStyle, Session, Style
 from mockcheck.report.review_json import render_json, review_schema
 from tests.report.synthetic import (
     ENSEMBLE,
@@ -115,6 +116,26 @@ def test_the_schema_knows_every_value_of_a_brief() -> None:
     session = Session(tempo_bpm=90.0, tracks=(choice,), check_params={"run-too-fast": {"n": 3.0}})
     brief = effective_values(session, {"Violin 1": 8})
     assert faults_of(broken(("brief",), brief)) == []
+
+
+def test_the_schema_knows_a_level_and_a_style_of_the_brief_s_own() -> None:
+    session = Session(
+        named_level=NamedLevel("student orchestra", 0.75),
+        named_style=NamedStyle("noir", 450, 12, 20),
+    )
+    part = part_of("Violin 1", VIOLIN, [(60, 0, 480)], session=session)
+    review = replace(
+        review_of([part], [], session=session), brief=effective_values(session, {"Violin 1": 8})
+    )
+    document = json.loads(render_json(review))
+    assert list(VALIDATOR.iter_errors(document)) == []
+    # A script that knows the three levels goes on knowing them.
+    assert (document["level"], document["level_name"]) == ("sight", "student orchestra")
+    assert document["brief"]["tempo_share"] == 0.75
+    assert (document["brief"]["style"], document["brief"]["style_name"]) == ("modern", "noir")
+    assert document["brief"]["slide_ms"] == 450
+    plain = json.loads(render_json(review_of([part_of("Violin 1", VIOLIN, [(60, 0, 480)])], [])))
+    assert "level_name" not in plain
 
 
 def test_the_same_review_gives_the_same_bytes_in_sorted_order() -> None:

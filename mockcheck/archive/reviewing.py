@@ -1,0 +1,171 @@
+"""Reviews of many files: taken from the cache, or made by all cores or on a cluster."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from functools import partial
+from pathlib import Path
+
+from mockcheck.archive.cache import Cache, Kept, entry_key, session_key
+from mockcheck.archive.files import FoundFile
+from mockcheck.archive.pool import TIMEOUT_S, Done, Kind, run_each
+from mockcheck.errors import UserError
+from mockcheck.model.finding import Outcome as CheckState
+from mockcheck.model.record import ReviewRecord
+from mockcheck.model.review import Review
+from mockcheck.model.score import Score
+from mockcheck.model.session import Session
+from mockcheck.read import load
+
+Extra = Callable[[Review, FoundFile], str]
+"""Made of a review while its notes are there, in the worker; what it returns comes back."""
+
+
+@dataclass(frozen=True)
+class Reviewed:
+    """What comes back of a review; `extra` is what the caller had made of it, if anything."""
+
+    record: ReviewRecord
+    verdict: str
+    extra: str = ""
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """What became of one file; `sha256` of its bytes is None where they cannot be read."""
+
+    file: FoundFile
+    sha256: str | None
+    done: Done[Reviewed]
+
+
+def review_files(
+    files: Sequence[FoundFile],
+    session: Session,
+    *,
+    extra: Extra | None = None,
+    processes: int | None = None,
+    timeout_s: float | None = TIMEOUT_S,
+    cache: Cache | None = None,
+    scheduler: str | None = None,
+    on_done: Callable[[], None] | None = None,
+) -> list[Outcome]:
+    """Review every file; whatever befalls one, the others are reviewed.
+
+    Parameters
+    ----------
+    extra
+        A picklable function that makes more of each review, while it has its notes. The cache,
+        which holds no notes, is then written but not read.
+    processes, timeout_s
+        As for `run_each`.
+    cache
+        None keeps nothing. Crashes and files that took too long are never kept.
+    scheduler
+        Address of a Dask scheduler whose workers do it instead of ours.
+    on_done
+        Called once for each file, in whatever order they are over.
+
+    Returns one outcome a file, in the order of `files`.
+    """
+    tell = on_done or (lambda: None)
+    key = session_key(session) if cache is not None else ""
+    outcomes: dict[Path, Outcome] = {}
+    digests: dict[Path, str] = {}
+    missing: dict[Path, FoundFile] = {}
+    for file in files:
+        known = _look_up(file, cache if extra is None else None, key)
+        if isinstance(known, Outcome):
+            outcomes[file.path] = known
+            tell()
+        else:
+            missing[file.path], digests[file.path] = file, known
+
+    def take(done: Done[Reviewed]) -> None:
+        outcome = Outcome(missing[done.path], digests[done.path], done)
+        outcomes[done.path] = outcome
+        if cache is not None:
+            _keep(outcome, cache, key)
+        tell()
+
+    if scheduler is not None:
+        from mockcheck.archive.cluster import review_on_cluster
+
+        rest = list(missing.values())
+        review_on_cluster(rest, session, scheduler, extra, timeout_s=timeout_s, on_done=take)
+    else:
+        work = partial(_review_path, named=missing, session=session, extra=extra)
+        run_each(list(missing), work, processes=processes, timeout_s=timeout_s, on_done=take)
+    if cache is not None:
+        cache.prune()
+    return [outcomes[file.path] for file in files]
+
+
+def reviewed(
+    score: Score, file: FoundFile, session: Session, extra: Extra | None = None
+) -> Reviewed:
+    """Review music that was read; raises as `mockcheck.review` does."""
+    from mockcheck.pipeline import review_score
+    from mockcheck.report._verdict import verdict
+
+    review = review_score(score, session)
+    made = extra(review, file) if extra is not None else ""
+    return Reviewed(ReviewRecord.of(review), verdict(review, is_alone=True), made)
+
+
+def digest_of(path: Path) -> str:
+    """SHA-256 of a file's bytes, which are not held in memory; raises OSError for what is none."""
+    if not path.is_file():
+        message = f"{path} is no ordinary file"
+        raise OSError(message)
+    with path.open("rb") as stream:
+        return hashlib.file_digest(stream, "sha256").hexdigest()
+
+
+def _review_path(
+    path: Path, named: Mapping[Path, FoundFile], session: Session, extra: Extra | None
+) -> Reviewed:
+    return reviewed(load(path), named[path], session, extra)
+
+
+def _look_up(file: FoundFile, cache: Cache | None, key: str) -> Outcome | str:
+    """What is known of the file already, or else the digest of its bytes."""
+    try:
+        sha256 = digest_of(file.path)
+    except OSError:
+        try:
+            return load(file.path).sha256
+        except UserError as error:
+            done: Done[Reviewed] = Done(
+                file.path, Kind.REFUSED, fault=str(error), is_unreadable=True
+            )
+            return Outcome(file, None, done)
+    kept = cache.get(entry_key(sha256, key), file.path.name) if cache is not None else None
+    return sha256 if kept is None else Outcome(file, sha256, _as_done(kept, file.path))
+
+
+def _as_done(kept: Kept, path: Path) -> Done[Reviewed]:
+    if kept.record is not None:
+        return Done(path, Kind.DONE, Reviewed(kept.record, kept.verdict))
+    return Done(path, Kind.REFUSED, fault=kept.refusal, is_unreadable=kept.is_unreadable)
+
+
+def _keep(outcome: Outcome, cache: Cache, key: str) -> None:
+    done, path, sha256 = outcome.done, outcome.file.path, outcome.sha256
+    if done.value is not None:
+        record = done.value.record
+        if all(check.outcome is not CheckState.CRASHED for check in record.outcomes):
+            # The worker's digest: the file may have been written anew since we looked.
+            cache.put(entry_key(record.sha256, key), Kept(record, done.value.verdict))
+    elif done.kind is Kind.REFUSED and sha256 is not None and _is_still(path, sha256):
+        kept = Kept(None, refusal=done.fault, name=path.name, is_unreadable=done.is_unreadable)
+        cache.put(entry_key(sha256, key), kept)
+
+
+def _is_still(path: Path, sha256: str) -> bool:
+    try:
+        return digest_of(path) == sha256
+    except OSError:
+        return False
