@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from mockcheck.model.finding import Finding
 from mockcheck.model.words import place_words, printable
 from mockcheck.plan.compare import Comparison, Kept
+from mockcheck.report._standalone import render_html
 from mockcheck.report.compare import (
     change_lines,
     headline,
@@ -23,17 +24,9 @@ def render_compare_page(comparison: Comparison) -> str:
 
     Every text from the files is escaped; the page asks the network for nothing and runs nothing.
     """
-    from jinja2 import Environment, PackageLoader, StrictUndefined
-
-    environment = Environment(
-        loader=PackageLoader("mockcheck.report"),
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-        autoescape=True,
-    )
     kept = sorted(comparison.kept, key=lambda pair: _rank(pair.new))
-    return environment.get_template("compare.html.j2").render(
+    return render_html(
+        "compare.html.j2",
         headline=headline(comparison),
         judged=judged_words(comparison),
         changes=change_lines(comparison),

@@ -2,10 +2,7 @@
 
 from __future__ import annotations
 
-import base64
-import hashlib
 from collections.abc import Sequence
-from importlib.resources import files
 
 from markupsafe import Markup
 
@@ -21,6 +18,7 @@ from mockcheck.report._page_findings import check_texts, list_findings
 from mockcheck.report._page_svg import tag
 from mockcheck.report._page_timeline import draw_timeline
 from mockcheck.report._page_tracks import left_out, track_pages
+from mockcheck.report._standalone import render_standalone
 from mockcheck.report._verdict import counts_line, verdict
 from mockcheck.report.booth import HEARING_CAUTION
 from mockcheck.report.terminal import tempo_reach, what_was_judged
@@ -47,24 +45,15 @@ def render_page(review: Review, *, engrave: bool = True) -> str:
     An HTML document. Its policy allows the style and the script inside it, by their hashes, and
     pictures inside it; nothing else is loaded or run.
     """
-    from jinja2 import Environment, PackageLoader, StrictUndefined
-
-    environment = Environment(
-        loader=PackageLoader("mockcheck.report"),
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-        autoescape=True,
-    )
-    style, script = _file("review.css"), _file("review.js")
     findings = list_findings(review, engrave=engrave)
     parts = {part.name: part for part in review.played.parts}
     open_ones = _open_findings(review)
     checks = check_texts(review.findings)
-    return environment.get_template("review.html.j2").render(
-        policy=_policy(style, script),
-        style=Markup(style),
-        script=Markup(script),
+    return render_standalone(
+        "review.html.j2",
+        ("review.css",),
+        "review.js",
+        pictures=True,
         file=printable(review.played.score.file),
         verdict=verdict(review),
         judged=what_was_judged(review),
@@ -100,24 +89,6 @@ def _open_findings(review: Review) -> dict[str, list[Finding]]:
         if finding.accepted is None:
             by_part.setdefault(finding.part, []).append(finding)
     return by_part
-
-
-def _file(name: str) -> str:
-    return (files("mockcheck.report") / "templates" / name).read_text(encoding="utf-8")
-
-
-def _policy(style: str, script: str) -> str:
-    """Source: Content Security Policy Level 3, hash sources."""
-    return (
-        "default-src 'none'; img-src data:;"
-        f" style-src {_hash(style)}; script-src {_hash(script)};"
-        " base-uri 'none'; form-action 'none'"
-    )
-
-
-def _hash(text: str) -> str:
-    digest = hashlib.sha256(text.encode("utf-8")).digest()
-    return f"'sha256-{base64.b64encode(digest).decode('ascii')}'"
 
 
 def _symbols() -> Markup:

@@ -26,6 +26,7 @@ from mockcheck.report._rehearsal_words import (
     troubles,
     waiting_words,
 )
+from mockcheck.report._standalone import render_html
 
 _PAGE_LINES = 60
 """Lines of small print between the heads and the foot of an A4 or letter page."""
@@ -66,15 +67,6 @@ def render_rehearsal_page(cue: Cue) -> str:
     What finds no room is counted at the end; the text and the JSON have everything. Every text
     from the file is escaped; the page asks the network for nothing.
     """
-    from jinja2 import Environment, PackageLoader, StrictUndefined
-
-    environment = Environment(
-        loader=PackageLoader("mockcheck.report"),
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-        autoescape=True,
-    )
     rehearsal = cue.rehearsal
     changes = grouped_changes(rehearsal.to_change, _LONGEST_NAME)
     told = [shortened(line, _LONGEST_TEXT) for line in changes[:_MOST_CHANGES]]
@@ -88,7 +80,8 @@ def render_rehearsal_page(cue: Cue) -> str:
         if room < 0:
             break
         rows.append(row)
-    return environment.get_template("rehearsal.html.j2").render(
+    return render_html(
+        "rehearsal.html.j2",
         title=name_words(PureWindowsPath(cue.file).name, _LONGEST_TITLE),
         level=rehearsal.review.played.session.level_name,
         spots=count_of(len(rehearsal.exercises), "spot"),

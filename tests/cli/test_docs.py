@@ -1,3 +1,4 @@
+import re
 import subprocess
 import sys
 import time
@@ -7,6 +8,7 @@ import click
 import pytest
 
 from mockcheck.cli import cli
+from mockcheck.config import session_from_file
 from tests.cli.readme_checks import check_table
 
 README = (Path(__file__).parent.parent.parent / "README.md").read_text()
@@ -37,3 +39,15 @@ def test_help_starts_quickly() -> None:
         )
         seconds.append(time.perf_counter() - start)
     assert min(seconds) < 0.3, seconds
+
+
+BRIEFS = re.findall(r"^```toml\n(.*?)^```", README, re.MULTILINE | re.DOTALL)
+
+
+def test_every_brief_in_the_readme_can_be_used(tmp_path: Path) -> None:
+    assert len(BRIEFS) >= 4
+    for text in BRIEFS:
+        # The name that a brief is to be saved under stands in its first line, if it matters.
+        named = re.match(r"# (\S+\.toml)\b", text)
+        (tmp_path / (named[1] if named else "session.toml")).write_text(text)
+        session_from_file(tmp_path / (named[1] if named else "session.toml"))
