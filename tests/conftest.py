@@ -2,6 +2,11 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
+from hypothesis import settings
+
+# How long an example takes hangs on what else the machine does.
+settings.register_profile("any machine", deadline=None)
+settings.load_profile("any machine")
 
 TESTS = Path(__file__).parent
 

@@ -10,7 +10,7 @@ from mockcheck.model.review import Review
 from mockcheck.pipeline import review
 from mockcheck.report.review_json import render_json
 from mockcheck.report.terminal import render_terminal
-from tests.read.test_mutated import mutate, sources
+from tests.read.mutating import mutate, sources
 
 COUNT = int(os.environ.get("MOCKCHECK_MUTATIONS", "200"))
 LONGEST_S = 2.0

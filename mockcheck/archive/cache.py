@@ -31,6 +31,8 @@ class Kept:
 
     Parameters
     ----------
+    extra
+        What else was made of the review, for a caller who always makes the same of it.
     refusal
         The message to the user, which may name the file; None where there is a record.
     name
@@ -41,6 +43,7 @@ class Kept:
 
     record: ReviewRecord | None
     verdict: str = ""
+    extra: str = ""
     refusal: str | None = None
     name: str = ""
     is_unreadable: bool = False

@@ -51,11 +51,10 @@ def rhythm_confidence(written: WrittenRhythm) -> float:
     return _SURE if written.is_quantised else _AS_PLAYED
 
 
-def written_beats(part: PlayedPart) -> Iterator[WrittenBeat]:
-    """Beats in which something begins, line by line."""
-    written = part.written
-    if written is None or part.timeline.meter is None:
-        return
+def written_beats(part: PlayedPart, written: WrittenRhythm) -> Iterator[WrittenBeat]:
+    """Beats in which something begins, line by line, of a part whose rhythm is written."""
+    meter = part.timeline.meter
+    assert meter is not None, "a rhythm is written in bars"
     onsets, grid = written.onsets, written.grid
     rows = np.flatnonzero(onsets.kind != _GRACE)
     rows = rows[np.lexsort((rows, onsets.beat[rows], written.voice[rows]))]
@@ -68,7 +67,7 @@ def written_beats(part: PlayedPart) -> Iterator[WrittenBeat]:
             places=tuple(sorted({written.position(note) for note in group.tolist()})),
             division=int(onsets.division[group[0]]),
             seconds=float(grid.seconds[beat]),
-            quarters=float(grid.unit_ticks[beat]) / part.timeline.meter.ticks_per_quarter,
+            quarters=float(grid.unit_ticks[beat]) / meter.ticks_per_quarter,
             voice=int(written.voice[group[0]]),
             beat=beat,
         )

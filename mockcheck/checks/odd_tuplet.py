@@ -88,7 +88,8 @@ def find(part: PlayedPart, p: OddTuplet) -> Iterator[Observation]:
     written = part.written
     if written is None:
         return
-    odd = [beat for beat in written_beats(part) if _is_odd(beat, p, written.is_quantised)]
+    beats = written_beats(part, written)
+    odd = [beat for beat in beats if _is_odd(beat, p, written.is_quantised)]
     odd = [beat for beat in odd if not is_ornament(part, beat.note_indices)]
     for row in neighbours(odd):
         most = max(row, key=lambda beat: (not _is_read_as_run(beat), beat.division))

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from fractions import Fraction
-
-import numpy as np
+from itertools import pairwise
 
 from mockcheck.checks._registry import check
 from mockcheck.checks._written import (
@@ -72,7 +71,7 @@ def find(part: PlayedPart, p: RhythmTooFine) -> Iterator[Observation]:
     written = part.written
     if written is None or not written.is_quantised:
         return
-    fine = [beat for beat in written_beats(part) if _is_too_fine(beat, p)]
+    fine = [beat for beat in written_beats(part, written) if _is_too_fine(beat, p)]
     fine = [beat for beat in fine if not is_ornament(part, beat.note_indices)]
     for row in neighbours(fine, apart=8):
         worst = min(row, key=_finest)
@@ -98,12 +97,15 @@ def find(part: PlayedPart, p: RhythmTooFine) -> Iterator[Observation]:
 
 def _finest(beat: WrittenBeat) -> Fraction:
     """Smallest distance in quarters between two places, and to the beat on either side."""
-    places = np.array(sorted({Fraction(0), *beat.places, Fraction(1)}))
-    least: Fraction = min(np.diff(places))
+    places = sorted({Fraction(0), *beat.places, Fraction(1)})
+    least = min(after - before for before, after in pairwise(places))
     return least * Fraction(beat.quarters).limit_denominator(64)
 
 
 def _is_too_fine(beat: WrittenBeat, p: RhythmTooFine) -> bool:
     if len(beat.places) > p.most_in_run or 60 * beat.quarters / beat.seconds <= p.slow_bpm:
+        return False
+    # Places lie on the division of the beat, so they are no nearer to each other than that.
+    if beat.division <= int(p.finest_in_quarter) * beat.quarters:
         return False
     return _finest(beat) < Fraction(1, int(p.finest_in_quarter))

@@ -2,22 +2,26 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from functools import partial
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from mockcheck.cli._progress import progress
 
 if TYPE_CHECKING:
+    from mockcheck.archive.cache import Cache
     from mockcheck.archive.files import FoundFile
     from mockcheck.archive.pool import Done
+    from mockcheck.archive.reviewing import Reviewed
     from mockcheck.grade.submission import Piece
     from mockcheck.grade.whole_class import Fault
+    from mockcheck.model.review import Review
     from mockcheck.model.session import Session
 
+_KEPT_AS = "music for grading"
 
-def piece_of(path: Path, names: Mapping[Path, str], session: Session) -> Piece:
+
+def piece_of(path: Path, name: str, session: Session) -> Piece:
     """Review one file; raises as `mockcheck.review` does."""
     from mockcheck.grade.music import music_of
     from mockcheck.grade.submission import Piece
@@ -25,7 +29,7 @@ def piece_of(path: Path, names: Mapping[Path, str], session: Session) -> Piece:
     from mockcheck.pipeline import review
 
     result = review(path, session)
-    return Piece(names[path], ReviewRecord.of(result), music_of(result.played))
+    return Piece(name, ReviewRecord.of(result), music_of(result.played))
 
 
 def pieces_of(
@@ -33,26 +37,47 @@ def pieces_of(
     session: Session,
     processes: int | None,
     timeout_s: float | None,
+    cache: Cache | None = None,
 ) -> tuple[dict[str, Piece], dict[str, Fault]]:
     """Review every file in processes of their own; what cannot be reviewed says why."""
-    from mockcheck.archive.pool import run_each
+    from mockcheck.archive.reviewing import review_files
 
-    names = {file.path: file.name for file in files}
-    work = partial(piece_of, names=names, session=session)
     with progress(len(files)) as step:
-        done = run_each(
-            [file.path for file in files],
-            work,
+        outcomes = review_files(
+            files,
+            session,
+            extra=_music_text,
+            extra_name=_KEPT_AS,
             processes=processes,
             timeout_s=timeout_s,
-            on_done=lambda _: step(),
+            cache=cache,
+            on_done=step,
         )
-    pieces = {names[row.path]: row.value for row in done if row.value is not None}
-    faults = {names[row.path]: _fault(names[row.path], row) for row in done if row.value is None}
+    pieces: dict[str, Piece] = {}
+    faults: dict[str, Fault] = {}
+    for outcome in outcomes:
+        name, done = outcome.file.name, outcome.done
+        if done.value is None:
+            faults[name] = _fault(name, done)
+        else:
+            pieces[name] = _piece(name, done.value)
     return pieces, faults
 
 
-def _fault(name: str, done: Done[Piece]) -> Fault:
+def _music_text(review: Review, _: FoundFile) -> str:
+    from mockcheck.grade.music import music_of
+
+    return music_of(review.played).to_json()
+
+
+def _piece(name: str, reviewed: Reviewed) -> Piece:
+    from mockcheck.grade.music import PieceMusic
+    from mockcheck.grade.submission import Piece
+
+    return Piece(name, reviewed.record, PieceMusic.from_json(reviewed.extra))
+
+
+def _fault(name: str, done: Done[Reviewed]) -> Fault:
     from mockcheck.archive.pool import Kind
     from mockcheck.grade.whole_class import Fault
 

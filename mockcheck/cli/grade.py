@@ -66,6 +66,7 @@ def _show_rubric(ctx: click.Context, _: click.Parameter, value: bool) -> None:
     show_default=True,
     help="Seconds after which a file is given up.",
 )
+@click.option("--no-cache", is_flag=True, help="Neither use nor keep what was found before.")
 @click.option(
     "--show-rubric",
     is_flag=True,
@@ -85,6 +86,7 @@ def command(
     replace: bool,
     processes: int | None,
     timeout_s: float,
+    no_cache: bool,
 ) -> None:
     """Grade the MIDI files of a FOLDER: a sheet for the teacher, and a page for each student.
 
@@ -94,6 +96,7 @@ def command(
     could not be read, which the sheet says; 2 wrong usage, rubric, roster or brief; 3 no file
     could be read; 4 a fault of mockcheck.
     """
+    from mockcheck.archive.cache import Cache, default_folder
     from mockcheck.archive.files import find_files
     from mockcheck.cli._pieces import pieces_of
     from mockcheck.grade.roster import read_roster, students_of
@@ -112,7 +115,9 @@ def command(
         for file in find_files([folder], out).files
         if reference is None or file.path.resolve() != reference.resolve()
     ]
-    pieces, faults = pieces_of(files, session, processes, timeout_s)
+    pieces, faults = pieces_of(
+        files, session, processes, timeout_s, None if no_cache else Cache(default_folder())
+    )
     students = students_of([file.name for file in files], rows)
     grades = grade_class(students, pieces, faults, rules, model)
     write_all(
@@ -142,7 +147,7 @@ def _require_room(out: Path, *, replace: bool) -> None:
 def _model(path: Path, session: Session) -> Piece:
     from mockcheck.cli._pieces import piece_of
 
-    return piece_of(path, {path: path.name}, session)
+    return piece_of(path, path.name, session)
 
 
 def _documents(grades: ClassGrades, *, has_reference: bool) -> dict[str, bytes]:

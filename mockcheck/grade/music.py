@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import json
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -80,6 +82,36 @@ class PieceMusic:
             return 0.0
         first = min(part.onset_quarters[0] for part in self.parts if len(part.pitch))
         return sum(_beats_played(part, first) for part in self.parts) / QUARTERS_PER_BAR
+
+    def to_json(self) -> str:
+        """As JSON text, from which `from_json` makes the same music."""
+        parts = [
+            {name: _plain(getattr(part, name)) for name in PartMusic.__dataclass_fields__}
+            for part in self.parts
+        ]
+        return json.dumps({"parts": parts, "bars": self.bars, "seconds": self.seconds})
+
+    @classmethod
+    def from_json(cls, text: str) -> PieceMusic:
+        """The music that `to_json` wrote."""
+        document = json.loads(text)
+        parts = tuple(
+            PartMusic(
+                part["part"],
+                part["instrument"],
+                pitch=np.array(part["pitch"], np.int64),
+                onset_quarters=np.array(part["onset_quarters"], np.float64),
+                release_quarters=np.array(part["release_quarters"], np.float64),
+                onset_s=np.array(part["onset_s"], np.float64),
+                bar=np.array(part["bar"], np.int64),
+            )
+            for part in document["parts"]
+        )
+        return cls(parts, document["bars"], document["seconds"])
+
+
+def _plain(value: str | NDArray[Any]) -> str | list[Any]:
+    return value if isinstance(value, str) else value.tolist()
 
 
 def _beats_played(part: PartMusic, first: float) -> int:

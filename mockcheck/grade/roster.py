@@ -138,8 +138,16 @@ def roster_from(text: str, origin: str) -> list[RosterRow]:
     """The same of text; `origin` names the roster in messages."""
     head = next((line for line in text.splitlines() if line.strip()), "")
     delimiter = max(_DELIMITERS, key=head.count)
-    reader = csv.reader(io.StringIO(text), delimiter=delimiter)
-    lines = [(number, [_tidy(c) for c in cells]) for number, cells in enumerate(reader, 1)]
+    # A spreadsheet of long ago ends its lines with a carriage return alone.
+    reader = csv.reader(io.StringIO(text, newline=None), delimiter=delimiter)
+    try:
+        lines = [(number, [_tidy(c) for c in cells]) for number, cells in enumerate(reader, 1)]
+    except csv.Error as error:
+        message = (
+            f"{origin}: the roster cannot be read as CSV, line {reader.line_num} ({error}). Save it"
+            " again as CSV from the spreadsheet."
+        )
+        raise BadBrief(message) from None
     lines = [(number, cells) for number, cells in lines if any(cells)]
     if not lines:
         message = f"{origin}: the roster is empty. Its first line names the columns: student, file."

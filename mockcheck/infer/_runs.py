@@ -191,6 +191,9 @@ def ratio_of(part: PlayedPart) -> float:
     player = player_line(part)
     assert player is not None, "a hand takes the notes of a run"
     line = player.line
+    if len(line.events) == 1:
+        # Notes out of reach are left out, and a single one has no step that could be too fast.
+        return 0.0
     steps = zip(line.events[:-1], line.events[1:], line.strokes[1:], strict=True)
     seconds = np.stack([_seconds(player.board, player.hand, Pair(*step)) for step in steps])
     # Comfort plays no part in the fastest path.

@@ -36,18 +36,20 @@ def find_beats(timeline: Timeline, end_ticks: int) -> BeatGrid | None:
     meter = timeline.meter
     if meter is None:
         return None
-    units = [_felt_beat(meter, piece)[0] for piece in range(len(meter.ticks))]
+    # A signature after the last note is of no use, and a damaged file may put one days later.
+    pieces = max(int(np.count_nonzero(meter.ticks <= end_ticks)), 1)
+    units = [_felt_beat(meter, piece)[0] for piece in range(pieces)]
     if end_ticks / min(units) > _MOST_BEATS:
         return None
-    edges = np.append(meter.ticks, max(end_ticks, int(meter.ticks[-1])) + units[-1])
+    edges = np.append(meter.ticks[:pieces], max(end_ticks, int(meter.ticks[0])) + units[-1])
     starts, unit_ticks_of, cuts, compound = [], [], [], []
-    for piece in range(len(meter.ticks)):
+    for piece in range(pieces):
         unit, is_compound = _felt_beat(meter, piece)
         first, after = float(edges[piece]), float(edges[piece + 1])
         count = int(np.ceil((after - first) / unit - _LEAST_CUT))
         start = first + unit * np.arange(count)
         cut = np.ones(count)
-        if piece + 1 < len(meter.ticks) and count:
+        if piece + 1 < pieces and count:
             cut[-1] = min((after - start[-1]) / unit, 1.0)
         starts.append(start)
         unit_ticks_of.append(np.full(count, unit))

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from mockcheck.infer.search import Line
 from mockcheck.infer.stroke_certainty import HEARD_AT_MOST
-from mockcheck.model.played import PlayedPart
+from mockcheck.model.played import ARTICULATIONS, PlayedPart
 from mockcheck.playing.chords import chord
 from mockcheck.playing.fingerboard import Fingerboard, fingerboard
 from mockcheck.playing.hand import Hand, hand_for
@@ -62,6 +62,7 @@ def player_line(part: PlayedPart) -> PlayerLine | None:
     hand = hand_for(board.string_length_mm)
     rows, members, events = [], [], []
     in_trill = part.articulation.is_any("trill")
+    is_harmonic = part.articulation.word == ARTICULATIONS.index("harmonic")
     was_trill = False
     for row in np.flatnonzero(part.sonorities.struck > 0).tolist():
         notes = part.sonorities.notes_at(row)
@@ -69,7 +70,8 @@ def player_line(part: PlayedPart) -> PlayerLine | None:
         if is_trill and was_trill:
             continue
         was_trill = is_trill
-        chosen = _playable(part, board, hand, notes)
+        is_touched = bool(is_harmonic[notes[0]])
+        chosen = _playable(part, board, hand, notes, is_harmonic=is_touched)
         if chosen is not None:
             rows.append(row)
             members.append(chosen[0])
@@ -83,11 +85,16 @@ def player_line(part: PlayedPart) -> PlayerLine | None:
 
 
 def _playable(
-    part: PlayedPart, board: Fingerboard, hand: Hand, notes: NDArray[np.int64]
+    part: PlayedPart,
+    board: Fingerboard,
+    hand: Hand,
+    notes: NDArray[np.int64],
+    *,
+    is_harmonic: bool,
 ) -> tuple[tuple[int, ...], Pitches] | None:
     by_pitch = {int(part.notes.pitch[note]): int(note) for note in notes}
     pitches = tuple(sorted(by_pitch))
-    if len(pitches) == 1 and part.articulation.name(int(notes[0])) == "harmonic":
+    if len(pitches) == 1 and is_harmonic:
         # The hand goes where the harmonic is stopped, or touched, not where it sounds.
         ways = harmonics(part.instrument, pitches[0])
         places = [way.stopped_pitch or way.touched_pitch for way in ways[:1]]

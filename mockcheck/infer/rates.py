@@ -7,6 +7,7 @@ burst inside a calm bar still shows.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,6 +16,7 @@ from mockcheck.model.columns import stretches
 from mockcheck.model.played import PlayedPart
 
 _SHORTEST_GAP_S = 1e-6
+_TOGETHER_S = 0.036
 _REST_S = 0.5
 """A pause this long ends a run: the hand and the arm have recovered. Common practice, no source."""
 
@@ -45,19 +47,23 @@ def strokes(part: PlayedPart) -> Strokes:
     """Onset by onset what begins in a part; a chord is one onset."""
     sonorities, notes = part.sonorities, part.notes
     rows = np.flatnonzero(sonorities.struck > 0)
-    onset_s = np.empty(len(rows))
-    note = np.empty(len(rows), np.int64)
-    is_repeat = np.zeros(len(rows), np.bool_)
-    before: list[int] = []
-    for place, row in enumerate(rows):
-        members = sonorities.notes_at(int(row))
-        newest = float(notes.onset_s[members].max())
-        struck = members[notes.onset_s[members] > newest - 0.036]
-        onset_s[place], note[place] = float(notes.onset_s[struck].min()), int(struck[0])
-        pitches = notes.pitch[struck].tolist()
-        is_repeat[place] = pitches == before
-        before = pitches
-    return Strokes(rows.astype(np.int64), note, onset_s, is_repeat)
+    if not len(rows):
+        empty = np.empty(0, np.int64)
+        return Strokes(rows, empty, np.empty(0), np.empty(0, np.bool_))
+    member_onset_s = notes.onset_s[sonorities.members]
+    newest_s = np.maximum.reduceat(member_onset_s, sonorities.first[:-1])
+    is_struck = member_onset_s > np.repeat(newest_s - _TOGETHER_S, np.diff(sonorities.first))
+    places = np.flatnonzero(is_struck)
+    struck, first = sonorities.members[places], np.searchsorted(places, sonorities.first)
+    pitches = notes.pitch[struck].tolist()
+    bounds = first.tolist()
+    chords = [pitches[bounds[row] : bounds[row + 1]] for row in rows.tolist()]
+    return Strokes(
+        row=rows,
+        note=struck[first[rows]],
+        onset_s=np.minimum.reduceat(notes.onset_s[struck], first[:-1])[rows],
+        is_repeat=np.array([False, *(one == other for one, other in pairwise(chords))]),
+    )
 
 
 @dataclass(frozen=True)

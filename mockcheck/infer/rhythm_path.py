@@ -71,27 +71,41 @@ def best_patterns(
     edges = np.searchsorted(choices.beat, np.arange(len(grid) + 1))
     follow = table.follow_cost
     pattern, first, after, cost = choices.pattern, choices.first, choices.after, choices.cost
-    came_from = np.zeros(len(pattern), np.int64)
-    lo, hi = 0, int(edges[1])
+    came_from = np.arange(-1, len(pattern) - 1)
+    lo, hi, beat = 0, int(edges[1]), 1
     total = cost[lo:hi].copy()
-    for beat in range(1, len(grid)):
+    rest_ends = _rest_ends(np.diff(edges))
+    while beat < len(grid):
+        until = int(rest_ends[beat])
+        if until > beat:
+            rows = np.arange(hi, edges[until])
+            steps = np.stack([follow[pattern[rows - 1], pattern[rows]], cost[rows]], axis=1)
+            total = np.cumsum(np.append(total, steps))[-1:]
+            lo, hi, beat = int(edges[until - 1]), int(edges[until]), until
+            continue
         low, high = hi, int(edges[beat + 1])
         step = total[:, None] + follow[pattern[lo:hi, None], pattern[None, low:high]]
-        if high - low > 1 or hi - lo > 1:
-            step[after[lo:hi, None] != first[None, low:high]] = np.inf
-            best = step.argmin(axis=0)
-            came_from[low:high] = lo + best
-            total = step[best, np.arange(high - low)] + cost[low:high]
-        else:
-            came_from[low] = lo
-            total = step[0] + cost[low:high]
-        lo, hi = low, high
+        step[after[lo:hi, None] != first[None, low:high]] = np.inf
+        best = step.argmin(axis=0)
+        came_from[low:high] = lo + best
+        total = step[best, np.arange(high - low)] + cost[low:high]
+        lo, hi, beat = low, high, beat + 1
     row = lo + int(total.argmin())
     rows = np.empty(len(grid), np.int64)
     for beat in range(len(grid) - 1, -1, -1):
         rows[beat] = row
         row = came_from[row]
     return pattern[rows], np.append(first[rows], after[rows[-1]]), float(total.min())
+
+
+def _rest_ends(choices: NDArray[np.int64]) -> NDArray[np.int64]:
+    """For each beat the next one at which there is something to choose, or itself.
+
+    In a long rest neither a beat nor the one before leaves a choice, so it is passed in one step.
+    """
+    is_open = np.append(True, (choices[1:] > 1) | (choices[:-1] > 1))
+    place = np.where(is_open, np.arange(len(choices)), len(choices))
+    return np.minimum.accumulate(place[::-1])[::-1]
 
 
 def _choices(

@@ -1,5 +1,6 @@
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -118,20 +119,37 @@ def test_more_can_be_made_while_the_notes_are_there(folder: Path, tmp_path: Path
         assert outcomes[2].done.value.extra == f"sub/c.mid: {len(record_of(outcomes[2]).findings)}"
 
 
+def test_what_is_always_made_the_same_is_kept_under_its_name(folder: Path, tmp_path: Path) -> None:
+    cache = Cache(tmp_path / "cache")
+    files = found_in(folder)
+
+    def extras(name: str, **more: Any) -> list[str | None]:
+        outcomes = review_files(
+            files, Session(), extra=count_findings, extra_name=name, cache=cache, **more
+        )
+        return [o.done.value.extra if o.done.value else None for o in outcomes]
+
+    made = extras("count", processes=1)
+    # In so short a time nothing can be made: what comes back was kept.
+    assert extras("count", processes=1, timeout_s=0.001) == made
+    assert any(made)
+    assert not any(extras("other", processes=1, timeout_s=0.001))
+
+
 def test_a_review_with_a_crashed_check_is_not_kept(
     folder: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     cache = Cache(tmp_path / "cache")
-    real = reviewing._keep
+    real = reviewing._Shelf.keep
 
-    def keep(outcome: Outcome, cache: Cache, key: str) -> None:
+    def keep(shelf: reviewing._Shelf, outcome: Outcome) -> None:
         assert outcome.done.value is not None
         crash = CheckOutcome("run-too-fast", 1, CheckState.CRASHED, "ValueError")
         record = replace(outcome.done.value.record, outcomes=(crash,))
         done = replace(outcome.done, value=replace(outcome.done.value, record=record))
-        real(replace(outcome, done=done), cache, key)
+        real(shelf, replace(outcome, done=done))
 
-    monkeypatch.setattr(reviewing, "_keep", keep)
+    monkeypatch.setattr(reviewing._Shelf, "keep", keep)
     review_files([FoundFile(folder / "a.mid", "a.mid")], Session(), processes=1, cache=cache)
     assert not list((tmp_path / "cache").rglob("*.json"))
 

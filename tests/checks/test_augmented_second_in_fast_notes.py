@@ -82,7 +82,7 @@ def test_limits_can_be_set_for_a_session() -> None:
 
 
 @given(st.integers(90, 160))
-@settings(max_examples=10, deadline=None)
+@settings(max_examples=10)
 def test_the_figure_is_found_at_every_fast_tempo(bpm: int) -> None:
     (found,) = findings(CHECK, music(FIGURE, bpm=bpm))
     assert found.evidence[0].measured == 3

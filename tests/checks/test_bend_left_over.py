@@ -50,7 +50,7 @@ def test_the_limit_can_be_set_for_a_session() -> None:
 
 
 @given(st.integers(60, 180))
-@settings(max_examples=20, deadline=None)
+@settings(max_examples=20)
 def test_without_bends_there_is_nothing(bpm: int) -> None:
     assert findings(CHECK, f"cello 4/4 q={bpm} | C3:1 D3:1 E3:2 |") == []
 

@@ -134,7 +134,7 @@ def test_less_sure_where_no_dynamics_are_drawn() -> None:
 
 
 @given(st.floats(30, 240))
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=25)
 def test_a_faster_tempo_is_never_worse(bpm: float) -> None:
     def worst(tempo: float) -> int:
         return max((f.severity for f in findings(CHECK, solo(LONG_SLUR, bpm=tempo))), default=0)

@@ -28,6 +28,14 @@ def test_more_notes_than_strings_are_found_whoever_plays() -> None:
     assert [finding.severity for finding in section] == [Severity.RISKY]
 
 
+def test_a_cluster_too_thick_to_share_out_is_found_all_the_same() -> None:
+    cluster = "+".join(map(str, range(55, 67)))
+    (found,) = findings(CHECK, f"violin 4/4 q=96 players=8 | {cluster}:4 |")
+    assert found.severity is Severity.IMPOSSIBLE
+    assert len(found.pitches) == 12
+    assert found.suggestion == "Leave out notes, or give some to another part."
+
+
 def test_too_few_players_for_the_lines_stay_impossible() -> None:
     found = findings(CHECK, "viola 4/4 q=96 players=2 | C3+D3+E3+F3+G3:4 |")
     assert [finding.severity for finding in found] == [Severity.IMPOSSIBLE]
@@ -51,7 +59,7 @@ def test_a_pad_is_one_finding() -> None:
 
 
 @given(st.lists(st.integers(55, 61), min_size=3, max_size=3, unique=True))
-@settings(max_examples=20, deadline=None)
+@settings(max_examples=20)
 def test_three_notes_below_the_second_string_always_need_dividing(pitches: list[int]) -> None:
     chord = "+".join(map(str, pitches))
     assert len(findings(CHECK, f"violin 4/4 q=96 players=1 | {chord}:4 |")) == 1

@@ -91,7 +91,7 @@ def test_the_limit_can_be_set_for_a_session() -> None:
 
 
 @given(st.integers(0, 5))
-@settings(max_examples=6, deadline=None)
+@settings(max_examples=6)
 def test_more_soft_music_is_never_less_worth_an_offer(times: int) -> None:
     few, more = (
         cue(loud(25), (SLOW * count).rstrip("| "), loud(5)) for count in (times + 1, times + 2)

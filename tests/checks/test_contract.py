@@ -1,4 +1,5 @@
 import json
+import struct
 from dataclasses import asdict, replace
 from pathlib import Path
 from typing import Any
@@ -9,6 +10,7 @@ import pytest
 from mockcheck.checks._registry import SECTIONS, Check, all_checks
 from mockcheck.checks._runner import run_checks
 from mockcheck.infer import play
+from mockcheck.infer.excerpts import excerpt
 from mockcheck.model.finding import FAMILIES, Finding
 from mockcheck.model.session import Session
 from mockcheck.read import load, read_bytes
@@ -62,6 +64,39 @@ def test_a_bar_of_rest_gives_nothing(item: Check[Any]) -> None:
     score = played("violin 4/4 q=100 | C5:1 r:3 |")
     empty = replace(score.parts[0], slides=())
     assert list(item.find(empty, item.params())) == []
+
+
+@each
+def test_a_part_without_notes_gives_nothing(item: Check[Any]) -> None:
+    # So is a part whose notes were all switches.
+    nothing = excerpt(played(*CROWDED).parts[0], np.empty(0, np.int64))
+    assert list(item.find(nothing, item.params())) == []
+
+
+@each
+def test_what_nobody_looked_for_is_not_found_and_not_missed(item: Check[Any]) -> None:
+    # PlayedPart: None stands for a layer that nobody looked for.
+    unheard = dict.fromkeys(
+        ("fingering", "loudness", "slur", "intonation", "lines", "spelling", "written", "reading")
+    )
+    for part in played(*CROWDED).parts:
+        bare = replace(part, **unheard)  # type: ignore[arg-type]  # all of these may be None
+        found = list(item.find(bare, item.params()))
+        assert all(observed.note_indices for observed in found)
+        assert not found or item.family != "reading"
+
+
+def test_music_without_bars_is_looked_at_as_well() -> None:
+    # SMF 1.0, header chunk: 25 frames of 40 ticks a second, so a tick is a millisecond.
+    data = midi_bytes(*CROWDED)
+    data = data[:12] + struct.pack(">bB", -25, 40) + data[14:]
+    score = read_bytes(data, "frames.mid")
+    found = run_checks(play(score, Session(), assign_roles(score, ())), raise_crashes=True).findings
+    assert {"range", "chords", "speed"} <= {finding.family for finding in found}
+    assert {finding.start.bar for finding in found} == {None}
+    fast = [finding for finding in found if finding.check == "run-too-fast"]
+    assert fast
+    assert all("of the written tempo" in finding.suggestion for finding in fast)
 
 
 def test_every_check_runs_on_every_fixture_without_a_crash() -> None:

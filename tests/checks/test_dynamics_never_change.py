@@ -86,7 +86,7 @@ def test_it_stands_beside_the_highest_part_whatever_the_order_of_tracks() -> Non
 
 
 @given(st.integers(1, 127), st.integers(40, 120))
-@settings(max_examples=20, deadline=None)
+@settings(max_examples=20)
 def test_it_does_not_matter_which_dynamic_never_changes(velocity: int, bpm: int) -> None:
     music = f"violin 4/4 q={bpm} | v{velocity} {BARS * 3}"
     assert len(findings(CHECK, music)) == 1

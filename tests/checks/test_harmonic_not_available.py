@@ -93,7 +93,7 @@ def test_what_only_soloists_do_is_risky_for_a_section() -> None:
 
 
 @given(st.integers(55, 66))
-@settings(max_examples=12, deadline=None)
+@settings(max_examples=12)
 def test_nothing_below_the_octave_of_the_lowest_string_is_a_harmonic(pitch: int) -> None:
     (found,) = findings(CHECK, harmonics(f"{pitch}:4"))
     assert found.severity is Severity.IMPOSSIBLE

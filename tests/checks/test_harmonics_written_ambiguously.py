@@ -107,7 +107,7 @@ def test_the_tolerance_can_be_set_for_a_session() -> None:
     assert findings(CHECK, music, session=strict) == []
 
 
-@settings(max_examples=30, deadline=None)
+@settings(max_examples=30)
 @given(st.lists(st.integers(55, 100), min_size=1, max_size=4))
 def test_a_track_is_told_at_most_once_and_never_for_a_note_too_low(pitches: list[int]) -> None:
     notes = " | ".join(f"{pitch_name(pitch)}:4" for pitch in pitches)

@@ -84,7 +84,7 @@ def test_the_limit_can_be_set_for_a_session() -> None:
 
 
 @given(st.integers(3, 12))
-@settings(max_examples=10, deadline=None)
+@settings(max_examples=10)
 def test_more_still_notes_are_still_one_finding(bars: int) -> None:
     (found,) = held(LEVEL * bars)
     assert found.evidence[0].measured == bars

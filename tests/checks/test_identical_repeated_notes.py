@@ -67,7 +67,7 @@ def test_the_number_in_a_row_can_be_set_for_a_session() -> None:
 
 
 @given(st.integers(8, 40), st.integers(70, 200))
-@settings(max_examples=15, deadline=None)
+@settings(max_examples=15)
 def test_every_row_is_found_at_every_tempo(count: int, bpm: int) -> None:
     music = repeated(count).replace("q=120", f"q={bpm}").replace(OPENING, f"{OPENING} {OPENING}")
     (found,) = findings(CHECK, music)

@@ -49,3 +49,11 @@ def test_limits_can_be_set_for_a_session() -> None:
     assert found.severity is Severity.REMARK
     strict = Session(check_params={CHECK: {"least_notes": 200}})
     assert findings(CHECK, music(E_MAJOR, 0), session=strict) == []
+
+
+@pytest.mark.parametrize(("better_by", "expected"), [(2, 1), (20, 0)])
+def test_another_signature_has_to_save_enough(better_by: float, expected: int) -> None:
+    # Two F naturals in 64 notes of E major: 47 accidentals in 100 notes as written, 3 at best.
+    stray = E_MAJOR.replace("F#4:1", "F4:1", 2)
+    session = Session(check_params={CHECK: {"better_by": better_by}})
+    assert len(findings(CHECK, music(stray, 0), session=session)) == expected

@@ -46,6 +46,6 @@ def test_the_limit_can_be_set_for_a_session() -> None:
 
 
 @given(st.integers(56, 90), st.integers(56, 90))
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=25)
 def test_no_leap_in_crotchets_at_a_walking_pace_is_reported(low: int, high: int) -> None:
     assert findings(CHECK, f"violin 4/4 q=80 players=8 | {low}:1 {high}:1 {low}:1 {high}:1 |") == []

@@ -65,7 +65,7 @@ def test_the_limit_can_be_set_for_a_session() -> None:
 
 
 @given(st.integers(1, 127))
-@settings(max_examples=20, deadline=None)
+@settings(max_examples=20)
 def test_softer_is_never_worse(level: int) -> None:
     here, softer = (len(at(value, "violin sul tasto")) for value in (level, max(level - 10, 1)))
     assert softer <= here

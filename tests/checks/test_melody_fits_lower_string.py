@@ -99,7 +99,7 @@ def test_the_limit_can_be_set_for_a_session() -> None:
 
 
 @given(st.integers(60, 110))
-@settings(max_examples=10, deadline=None)
+@settings(max_examples=10)
 def test_it_is_an_offer_whatever_the_tempo(bpm: int) -> None:
     music = f"violin players=8 4/4 q={bpm} | r:4 | {SONG} {'r:4 | ' * 60} C5:4 |"
     assert all(found.severity is Severity.REMARK for found in findings(CHECK, music))

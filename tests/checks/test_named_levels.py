@@ -63,7 +63,7 @@ def test_what_plays_up_to_a_tempo_plays_up_to_three_quarters_of_it(check, text, 
 
 
 @given(st.floats(0.3, 1.5))
-@settings(max_examples=10, deadline=None)
+@settings(max_examples=10)
 def test_every_rate_is_told_with_the_limit_of_these_players(share: float) -> None:
     (plain,) = findings("pizzicato-too-fast", plucked(400), session=session_of(Level.SIGHT))
     (own,) = findings("pizzicato-too-fast", plucked(400), session=session_of(Level.SIGHT, share))

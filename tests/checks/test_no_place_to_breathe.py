@@ -103,6 +103,6 @@ def test_the_limit_can_be_set_for_a_session() -> None:
 
 
 @given(st.integers(40, 160))
-@settings(max_examples=20, deadline=None)
+@settings(max_examples=20)
 def test_a_faster_tempo_is_never_worse(bpm: int) -> None:
     assert len(legato(SCALE * 4, bpm=1.5 * bpm)) <= len(legato(SCALE * 4, bpm=bpm))

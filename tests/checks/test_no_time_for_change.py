@@ -150,7 +150,7 @@ def test_different_parts_do_not_share_hands() -> None:
 
 
 @given(st.integers(20, 200))
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=25)
 def test_a_slower_tempo_is_never_worse(bpm: int) -> None:
     def worst(tempo: float) -> int:
         return max((finding.severity for finding in changing("1/4", bpm=tempo)), default=0)

@@ -1,9 +1,12 @@
+from dataclasses import replace
+
 import pytest
 
+from mockcheck.checks._registry import all_checks
 from mockcheck.model.finding import Severity
 from mockcheck.model.session import Session
 from tests.checks.hands import by_hand, found_in
-from tests.phrases import findings
+from tests.phrases import findings, phrase
 
 CHECK = "odd-tuplet"
 SCALE = "C4 D4 E4 F4 G4 A4 B4 C5 D5 E5 F5 G5 A5 B5 C6 D6 E6 F6 G6 A6 B6 C7".split()
@@ -71,3 +74,15 @@ def test_neighbouring_beats_are_said_once() -> None:
 def test_the_limits_can_be_set_for_a_session() -> None:
     session = Session(check_params={CHECK: {"least_notes": 16}})
     assert findings(CHECK, group(13), session=session) == []
+
+
+def test_a_group_with_holes_is_trusted_only_where_the_notes_lie_on_a_grid() -> None:
+    tenths = " ".join(f"{'r' if place in (1, 2) else SCALE[place]}:1/10" for place in range(10))
+    part = phrase(f"violin 4/4 q=40 | {CALM} C4:1 {tenths} D5:2 |")
+    check = all_checks()[CHECK]
+    (observed,) = check.find(part, check.params())
+    assert "8 notes on 10ths" in observed.message
+    assert part.written is not None
+    assert part.written.is_quantised
+    played_in = replace(part, written=replace(part.written, is_quantised=False))
+    assert list(check.find(played_in, check.params())) == []

@@ -64,7 +64,7 @@ def test_a_pedal_under_a_whole_string_patch_counts_too() -> None:
 
 
 @given(st.integers(30, 240))
-@settings(max_examples=20, deadline=None)
+@settings(max_examples=20)
 def test_a_pedal_pressed_in_rests_holds_nothing(bpm: int) -> None:
     music = f"cello 4/4 q={bpm} | C3:1 r:1 cc64@2=127 r:1 cc64@2.9=0 C3:1 |"
     assert findings(CHECK, music) == []

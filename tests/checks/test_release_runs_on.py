@@ -75,6 +75,6 @@ def test_the_limit_can_be_set_for_a_session() -> None:
 
 
 @given(st.floats(0, 0.9))
-@settings(max_examples=20, deadline=None)
+@settings(max_examples=20)
 def test_no_overlap_under_the_limit_is_reported(seconds: float) -> None:
     assert findings_with_releases(CHECK, LINE, release=held(seconds, *range(7))) == []

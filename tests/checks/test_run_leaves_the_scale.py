@@ -56,7 +56,7 @@ def test_a_chromatic_run_is_in_the_fingers() -> None:
 
 
 @given(st.integers(-4, 4), st.integers(120, 160))
-@settings(max_examples=10, deadline=None)
+@settings(max_examples=10)
 def test_the_run_is_found_in_every_key(semitones: int, bpm: int) -> None:
     from mockcheck.units import pitch_from_name, pitch_name
 

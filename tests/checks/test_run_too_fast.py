@@ -108,7 +108,7 @@ def test_a_melody_is_not_thinned_but_shared_or_simplified() -> None:
 
 
 @given(st.floats(60, 400))
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=25)
 def test_a_slower_tempo_is_never_worse(bpm: float) -> None:
     assert worst(semiquavers(bpm * 0.8)) <= worst(semiquavers(bpm))
 

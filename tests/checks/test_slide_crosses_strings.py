@@ -84,6 +84,6 @@ def test_the_limit_can_be_set_for_a_session() -> None:
 
 
 @given(st.integers(56, 84), st.integers(2, 12))
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=25)
 def test_a_slow_stopped_slide_up_to_an_octave_is_never_reported(low: int, width: int) -> None:
     assert findings(CHECK, f"violin 4/4 q=40 | {low}:2> {low + width}:2 |") == []

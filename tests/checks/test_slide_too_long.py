@@ -65,6 +65,6 @@ def test_the_limit_can_be_set_for_a_session() -> None:
 
 
 @given(st.integers(3, 12), st.integers(100, 200))
-@settings(max_examples=20, deadline=None)
+@settings(max_examples=20)
 def test_the_interval_alone_is_never_reported(interval: int, milliseconds: int) -> None:
     assert findings(CHECK, slid(milliseconds, interval=interval)) == []

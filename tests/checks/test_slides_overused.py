@@ -41,7 +41,7 @@ def test_the_limit_can_be_set_for_a_session() -> None:
 
 
 @given(st.integers(60, 160))
-@settings(max_examples=20, deadline=None)
+@settings(max_examples=20)
 def test_no_tempo_makes_slides_out_of_none(bpm: int) -> None:
     assert findings(CHECK, f"violin 4/4 q={bpm} players=8 | {PLAIN}") == []
 

@@ -70,6 +70,6 @@ def test_the_limit_can_be_set_for_a_session() -> None:
 
 
 @given(st.integers(60, 105), st.integers(1, 127))
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=25)
 def test_it_takes_both_height_and_softness(pitch: int, level: int) -> None:
     assert len(held(pitch, level)) == (pitch > TOP and level < 25)

@@ -112,6 +112,6 @@ def test_the_limit_can_be_set_for_a_session() -> None:
 
 
 @given(st.floats(0.75, 0.92))
-@settings(max_examples=20, deadline=None)
+@settings(max_examples=20)
 def test_no_length_near_detache_is_asked_about(share: float) -> None:
     assert heard(share) == []

@@ -79,7 +79,7 @@ def test_the_number_in_a_row_can_be_set_for_a_session() -> None:
 
 
 @given(st.integers(8, 14), st.integers(14, 60))
-@settings(max_examples=10, deadline=None)
+@settings(max_examples=10)
 def test_every_pasted_row_is_one_finding_of_its_length(count: int, height: int) -> None:
     (found,) = swelling([(2.7, height)] * count)
     assert found.evidence[0].measured == count

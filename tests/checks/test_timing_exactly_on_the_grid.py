@@ -87,7 +87,7 @@ def test_it_is_said_to_be_fine_in_an_export_and_to_a_click() -> None:
 
 
 @given(st.integers(0, 10_000), st.integers(60, 160))
-@settings(max_examples=20, deadline=None)
+@settings(max_examples=20)
 def test_a_hand_at_any_tempo_is_never_taken_for_a_machine(seed: int, bpm: int) -> None:
     text = DUO[0].replace("q=80", f"q={bpm}")
     assert found_in(CHECK, by_hand(text, late_ms=10, seed=seed)) == []

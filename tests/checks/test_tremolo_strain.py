@@ -75,7 +75,7 @@ def test_the_player_decides() -> None:
 
 
 @given(st.integers(1, 40))
-@settings(max_examples=20, deadline=None)
+@settings(max_examples=20)
 def test_more_of_it_is_never_better(bars: int) -> None:
     def worst(count: int) -> int:
         return max((finding.severity for finding in tremolo(count)), default=0)

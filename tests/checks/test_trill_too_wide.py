@@ -87,7 +87,7 @@ def test_a_turn_and_a_plucked_figure_are_fine() -> None:
 
 
 @given(st.integers(56, 80), st.integers(1, 12), st.floats(61, 110))
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=25)
 def test_up_to_a_tone_nothing_and_beyond_it_never_impossible(
     low: int, width: int, bpm: float
 ) -> None:

@@ -64,6 +64,6 @@ def test_a_slide_is_no_vibrato() -> None:
 
 
 @given(st.integers(56, 90))
-@settings(max_examples=15, deadline=None)
+@settings(max_examples=15)
 def test_no_other_note_is_ever_reported(pitch: int) -> None:
     assert held(str(pitch)) == []

@@ -6,7 +6,6 @@ import shutil
 import subprocess
 import sys
 import tomllib
-from dataclasses import replace
 from pathlib import Path
 
 import mido
@@ -15,10 +14,10 @@ from click.testing import CliRunner, Result
 from lxml import html  # type: ignore[import-untyped]  # ships no types
 
 from mockcheck.archive.pool import Done, Kind
+from mockcheck.archive.reviewing import Outcome, Reviewed
 from mockcheck.cli.grade import command
 from mockcheck.errors import BadBrief, UnreadableInput
 from mockcheck.grade.rubric import read_rubric, rubric_from
-from mockcheck.grade.submission import Piece
 from mockcheck.pipeline import review
 from tests.grade.classroom import Pupil, pupils, write_class
 from tests.grade.figures import rank_correlation
@@ -180,14 +179,13 @@ def test_a_file_that_takes_too_long_gets_its_own_line(tmp_path: Path) -> None:
 def test_a_fault_of_ours_is_told_and_ends_with_4(
     way: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    made = Done[Piece](Path("Ada.mid"), Kind.CRASHED, fault="ValueError in x.py, line 1")
+    made = Done[Reviewed](Path("Ada.mid"), Kind.CRASHED, fault="ValueError in x.py, line 1")
     if way == "a check crashes":
-        own = piece(name="Ada.mid")
-        own = replace(own, record=record(crashed=("odd-tuplet",)))
-        made = Done(Path("Ada.mid"), Kind.DONE, own)
+        crashed = record(crashed=("odd-tuplet",))
+        made = Done(made.path, Kind.DONE, Reviewed(crashed, "", piece().music.to_json()))
     monkeypatch.setattr(
-        "mockcheck.archive.pool.run_each",
-        lambda paths, *_, **__: [replace(made, path=path) for path in paths],
+        "mockcheck.archive.reviewing.review_files",
+        lambda files, *_, **__: [Outcome(file, None, made) for file in files],
     )
     hand_in(tmp_path / "in", "Ada.mid")
     assert in_process(tmp_path / "in", "--out", tmp_path / "out").exit_code == 4
@@ -329,3 +327,17 @@ def test_every_finding_on_a_page_is_one_of_the_review(forty: tuple[Path, list[Pu
             item = found[line.get("data-finding")]
             assert item.part in words_of(line)
             assert f"{item.start.bar}" in words_of(line)
+
+
+def test_grading_again_takes_what_was_found_before(tmp_path: Path) -> None:
+    hand_in(tmp_path / "in", "Ada.mid")
+    assert in_process(tmp_path / "in", "--out", tmp_path / "first").exit_code == 0
+    rubric = tmp_path / "rubric.toml"
+    rubric.write_text("[families]\nrange = 0\n", encoding="utf-8")
+    # So short a time that no review could be made: only what is kept can answer.
+    quick = ("--timeout", "0.001", "--rubric", rubric)
+    again = in_process(tmp_path / "in", *quick, "--out", tmp_path / "second")
+    assert again.exit_code == 0, again.output
+    assert sheet(tmp_path / "second")[0]["student"] == "Ada"
+    anew = in_process(tmp_path / "in", *quick, "--no-cache", "--out", tmp_path / "third")
+    assert anew.exit_code == 3

@@ -66,8 +66,9 @@ def test_a_folder_gets_a_line_a_file_and_its_faults_on_stderr(folder: Path) -> N
     assert result.exit_code == 3
     lines = result.stdout.splitlines()
     assert lines[0] == "4 files, judged at level sight: 1 not ready, 2 ready, 1 not reviewed."
-    assert lines[2].startswith("early/one.mid: Not ready: one impossible place in Violin 1, bar 1")
-    assert lines[3].startswith("early/two.mid: Ready")
+    told = " ".join(line.strip() for line in lines)
+    assert "early/one.mid: Not ready: one impossible place in Violin 1, bar 1" in told
+    assert any(line.startswith("early/two.mid: Ready") for line in lines)
     assert "late/broken.mid: Not reviewed: byte 0: the file is empty." in lines
     assert result.stderr.startswith("mockcheck: late/broken.mid, byte 0: the file is empty")
     assert len(result.stderr.splitlines()) == 1, "no progress bar where nobody watches"

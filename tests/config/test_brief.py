@@ -374,7 +374,7 @@ TEXTS = st.lists(
 
 
 @given(st.lists(TEXTS, min_size=1, max_size=3))
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=200)
 def test_any_chain_of_texts_makes_a_session_or_a_clear_error(texts: list[str]) -> None:
     with tempfile.TemporaryDirectory() as folder:
         path = chain_in(Path(folder), *texts)

@@ -28,7 +28,7 @@ def faulty() -> tuple[Pupil, ...]:
 
 def grade(music: Music, folder: Path, name: str = "piece.mid", smf_format: int = 1) -> Grade:
     path = write_music(music, folder / name, smf_format)
-    own = piece_of(path, {path: name}, session_for(None))
+    own = piece_of(path, name, session_for(None))
     return grade_submission(Submission("Ada", (own,)), read_rubric(None))
 
 

@@ -1,6 +1,7 @@
 import numpy as np
 import pytest
 
+from mockcheck.grade.music import PieceMusic
 from tests.grade.works import even_music, phrase_music
 
 FOUR = "Violin 4/4 q=120 | G4:1 A4:1 B4:1 C5:1 | G4:1 A4:1 B4:1 C5:1 |"
@@ -38,3 +39,13 @@ def test_columns_are_read_only_and_equally_long() -> None:
     assert not part.pitch.flags.writeable
     assert len(part.pitch) == len(part.onset_s) == 8
     assert np.all(np.diff(part.onset_quarters) > 0)
+
+
+def test_music_written_and_read_is_the_same() -> None:
+    music = phrase_music(FOUR)
+    again = PieceMusic.from_json(music.to_json())
+    assert again.to_json() == music.to_json()
+    assert again.played_bars == music.played_bars
+    for own, other in zip(music.parts, again.parts, strict=True):
+        assert np.array_equal(own.onset_s, other.onset_s)
+        assert other.pitch.dtype == own.pitch.dtype

@@ -112,3 +112,13 @@ def test_a_roster_without_students_says_what_it_needs(text: str) -> None:
 def test_a_roster_that_is_not_there_is_told(tmp_path: Path) -> None:
     with pytest.raises(BadBrief, match=r"none\.csv"):
         read_roster(tmp_path / "none.csv")
+
+
+def test_lines_that_end_with_a_carriage_return_alone_are_lines() -> None:
+    rows = roster_from("student,id\rAda,7\rZoë,9\r", "class.csv")
+    assert [(row.student, row.id) for row in rows] == [("Ada", "7"), ("Zoë", "9")]
+
+
+def test_what_is_no_csv_is_refused_with_its_line() -> None:
+    with pytest.raises(BadBrief, match=r"class\.csv: the roster cannot be read as CSV, line 2"):
+        roster_from("student\n" + "A" * 200_000, "class.csv")

@@ -68,3 +68,13 @@ def test_every_tick_up_to_the_end_lies_in_a_beat() -> None:
 def test_no_beats_in_a_file_of_frames_or_of_nonsense_length() -> None:
     assert find_beats(Timeline(timeline((0, 4, 4)).tempo, None), 1000) is None
     assert find_beats(timeline((0, 4, 4)), 10**9) is None
+
+
+def test_a_signature_days_after_the_last_note_adds_no_beats() -> None:
+    # Found by fuzzing: one damaged delta time put signatures 500,000 beats behind the music.
+    plain = beats((0, 3, 4), end=8 * Q)
+    late = beats((0, 3, 4), (500_000 * Q, 4, 4), end=8 * Q)
+    assert late.ticks.tolist() == plain.ticks.tolist()
+    assert late.cut.tolist() == plain.cut.tolist()
+    # Where notes are there, they are too far away for any music.
+    assert find_beats(timeline((0, 3, 4), (500_000 * Q, 4, 4)), 500_001 * Q) is None

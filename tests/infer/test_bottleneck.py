@@ -34,7 +34,7 @@ def needed_together(search: Search, events: range, rows: Sequence[int]) -> float
 
 
 @given(st.lists(st.integers(55, 70), min_size=2, max_size=4), gap_lists)
-@settings(max_examples=15, deadline=None)
+@settings(max_examples=15)
 def test_the_best_path_is_as_good_as_trying_every_path(
     pitches: list[int], gaps: list[float]
 ) -> None:
@@ -80,7 +80,7 @@ def test_a_shake_across_a_string_is_slower_than_on_one() -> None:
 
 
 @given(lines, gap_lists, st.floats(0, 1.2))
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=25)
 def test_windows_are_exact_above_the_line_that_counts_and_bounds_below(
     pitches: list[int], gaps: list[float], close: float
 ) -> None:
@@ -96,7 +96,7 @@ def test_windows_are_exact_above_the_line_that_counts_and_bounds_below(
 
 
 @given(lines, gap_lists, st.floats(0.2, 5))
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=25)
 def test_tempo_scales_every_ratio_exactly(pitches: list[int], gaps: list[float], k: float) -> None:
     gaps_s = np.array(gaps[: len(pitches) - 1])
     search = search_of(pitches, gaps_s)
@@ -106,7 +106,7 @@ def test_tempo_scales_every_ratio_exactly(pitches: list[int], gaps: list[float],
 
 
 @given(lines, gap_lists, st.integers(0, 12), st.floats(0, 1))
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=25)
 def test_more_time_anywhere_never_makes_it_harder(
     pitches: list[int], gaps: list[float], place: int, more_s: float
 ) -> None:
@@ -119,7 +119,7 @@ def test_more_time_anywhere_never_makes_it_harder(
 
 
 @given(lines)
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=25)
 def test_longer_times_never_make_it_easier(pitches: list[int]) -> None:
     least, most = uncertain_times(TIMES)
     worst = [

@@ -70,7 +70,7 @@ def test_the_weight_of_a_hand_changes_no_dynamic() -> None:
 
 
 @given(st.lists(st.integers(20, 120), min_size=1, max_size=6))
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=25)
 def test_spans_follow_each_other_from_beginning_to_end(levels: list[int]) -> None:
     part = phrase(f"violin 4/4 q=60 | {' '.join(level(value) for value in levels)}")
     found = spans(part)

@@ -22,7 +22,7 @@ def fastest(
 
 
 @given(lines, gap_lists)
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=25)
 def test_windows_and_the_whole_agree(pitches: list[int], gaps: list[float]) -> None:
     search = search_of(pitches, np.array(gaps[: len(pitches) - 1]))
     gap_s = search.line.gap_s
@@ -38,7 +38,7 @@ def test_windows_and_the_whole_agree(pitches: list[int], gaps: list[float]) -> N
 
 
 @given(st.lists(st.integers(55, 76), min_size=3, max_size=10))
-@settings(max_examples=20, deadline=None)
+@settings(max_examples=20)
 def test_the_same_music_on_the_lower_tuned_instrument_is_fingered_alike(pitches: list[int]) -> None:
     low = replace(BOARDS["violin"], open_strings=(69, 62, 55, 48))
     high = solve(search_of(pitches, 0.15), 1.0)

@@ -78,7 +78,7 @@ def test_a_part_without_notes_has_no_onsets() -> None:
 
 
 @given(st.integers(0, 10_000), st.sampled_from([10, 20, 40]))
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=25)
 def test_a_hand_never_plays_on_the_grid(seed: int, late_ms: int) -> None:
     # 10 ms is the steadiest player that the reference names, and 2 ms count as exact.
     bars = "C5:1 D5:1 E5:1 F5:1 | G5:1 F5:1 E5:1 D5:1 | " * 8

@@ -24,7 +24,7 @@ def test_levels_are_ordered() -> None:
 
 
 @given(st.floats(0.5, 3))
-@settings(max_examples=15, deadline=None)
+@settings(max_examples=15)
 def test_tempo_divides_headroom_exactly(k: float) -> None:
     # Tempo is written as whole microseconds a quarter: take k from what the file can hold.
     slow, fast = run(100), run(100 * k)
@@ -166,7 +166,7 @@ def test_every_passage_over_the_limit_is_named_and_the_part_says_its_worst() -> 
 
 
 @given(st.floats(0.3, 1.5), st.sampled_from(list(Level)))
-@settings(max_examples=15, deadline=None)
+@settings(max_examples=15)
 def test_players_with_a_share_of_the_tempo_have_exactly_that_share_of_headroom(
     share: float, level: Level
 ) -> None:

@@ -62,21 +62,21 @@ def test_leaps_and_mixed_divisions_add_to_the_load() -> None:
 NAMES = st.lists(st.sampled_from("C5 D5 E5 F5 G5 A5 B5".split()), min_size=4, max_size=4)
 
 
-@settings(max_examples=15, deadline=None)
+@settings(max_examples=15)
 @given(NAMES, st.integers(50, 90), st.floats(1.05, 1.6))
 def test_a_faster_tempo_is_never_lighter(names: list[str], q: int, faster: float) -> None:
     bar = row(" ".join(names), "1")
     assert index_of(bar, round(q * faster)) > index_of(bar, q)
 
 
-@settings(max_examples=15, deadline=None)
+@settings(max_examples=15)
 @given(NAMES)
 def test_halved_values_are_never_lighter(names: list[str]) -> None:
     moving = [*names, *names[::-1]]
     assert index_of(row(" ".join(moving), "1/2")) > index_of(row(" ".join(names), "1"))
 
 
-@settings(max_examples=15, deadline=None)
+@settings(max_examples=15)
 @given(NAMES, st.integers(0, 3), st.sampled_from("#b"))
 def test_one_accidental_more_is_never_lighter(names: list[str], place: int, sign: str) -> None:
     plain = ["C5", *names, "G5", "C5", "D5"]
@@ -90,7 +90,7 @@ def test_one_accidental_more_is_never_lighter(names: list[str], place: int, sign
     assert after > before
 
 
-@settings(max_examples=15, deadline=None)
+@settings(max_examples=15)
 @given(NAMES)
 def test_an_octave_higher_is_never_lighter(names: list[str]) -> None:
     higher = [name.replace("5", "6") for name in names]

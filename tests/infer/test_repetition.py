@@ -62,7 +62,7 @@ def test_each_track_is_looked_at_by_itself() -> None:
 
 
 @given(st.integers(3, 30), st.integers(3, 30))
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=25)
 def test_a_row_of_any_length_is_found_from_the_least_on(count: int, least: int) -> None:
     expected = [count] if count >= least else []
     assert lengths(f"C5:1 {'A4:1/2 ' * count} C5:1", least) == expected

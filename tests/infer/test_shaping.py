@@ -73,7 +73,7 @@ def test_the_least_sure_track_decides_how_sure_the_loudness_is() -> None:
 
 
 @given(st.lists(st.integers(1, 127), min_size=4, max_size=4))
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=25)
 def test_a_swell_is_never_wider_than_what_is_drawn(values: list[int]) -> None:
     drawn = " ".join(f"cc11@{1 + beat}={value}" for beat, value in enumerate(values))
     (held,) = held_notes(phrase(f"violin 4/4 q=60 | {drawn} C5:4 |"), 2)

@@ -56,14 +56,14 @@ def test_leading_notes_rise_and_flat_notes_fall() -> None:
 
 
 @given(MUSIC, st.integers(-6, 6), st.integers(-3, 3))
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 def test_moving_up_by_octaves_changes_no_spelling(pitch: list[int], key: int, octaves: int) -> None:
     moved = [one + 12 * octaves for one in pitch]
     assert (spell([line(pitch, key)])[0] == spell([line(moved, key)])[0]).all()
 
 
 @given(MUSIC, st.integers(-3, 3), st.integers(-3, 3))
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 def test_transposing_key_and_notes_by_fifths_moves_every_place_as_far(
     pitch: list[int], key: int, fifths: int
 ) -> None:
@@ -74,7 +74,7 @@ def test_transposing_key_and_notes_by_fifths_moves_every_place_as_far(
 
 
 @given(MUSIC)
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 def test_every_place_sounds_as_its_pitch(pitch: list[int]) -> None:
     (places,) = spell([line(pitch)])
     assert (7 * places % 12 == np.array(pitch) % 12).all()
@@ -107,7 +107,7 @@ def path_cost(
 
 
 @given(st.lists(st.integers(55, 79), min_size=2, max_size=7), st.integers(0, 2**32 - 1))
-@settings(max_examples=30, deadline=None)
+@settings(max_examples=30)
 def test_the_search_in_blocks_finds_the_cheapest_of_all_paths(notes: list[int], seed: int) -> None:
     pitch = np.array(notes, np.int64)
     choices = (7 * pitch % 12)[:, None] + np.array([-12, 0, 12])

@@ -123,7 +123,7 @@ def rows_of(texture: Texture, semitones: int = 0, seconds: float = 0.0) -> list[
 
 
 @given(textures)
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 def test_every_note_gets_a_line_and_notes_struck_together_different_ones(texture: Texture) -> None:
     heard = hear(notes_of(*rows_of(texture)))
     voices = heard.voices
@@ -137,7 +137,7 @@ def test_every_note_gets_a_line_and_notes_struck_together_different_ones(texture
 
 
 @given(textures, st.integers(-20, 20), st.sampled_from([0.5, 7.25, 1234.5]))
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 def test_transposing_and_shifting_leave_lines_alone(
     texture: Texture, semitones: int, seconds: float
 ) -> None:

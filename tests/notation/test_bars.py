@@ -250,7 +250,7 @@ def test_a_note_a_hundred_thousand_bars_on_is_refused() -> None:
         notate(part)
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 @given(
     st.lists(
         st.tuples(st.integers(0, 95), st.integers(1, 24), st.integers(55, 80)),

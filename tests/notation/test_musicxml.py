@@ -169,7 +169,7 @@ def test_titles_are_escaped_and_hold_no_control_characters() -> None:
     assert ET.fromstring(text).findtext("work/work-title") == 'Storm & "Calm" <1>'
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=25)
 @given(
     st.lists(
         st.tuples(st.integers(0, 60), st.integers(1, 24), st.integers(55, 80)),

@@ -198,7 +198,7 @@ def test_a_long_cue_has_its_breaks_within() -> None:
 
 
 @given(st.lists(st.floats(1, 120), min_size=1, max_size=8))
-@settings(max_examples=30, deadline=None)
+@settings(max_examples=30)
 def test_nobody_plays_longer_than_an_hour_without_a_break(lengths: list[float]) -> None:
     plan = plan_session([lasting(n) for n in lengths], USUAL)
     playing = 0.0

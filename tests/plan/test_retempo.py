@@ -247,7 +247,7 @@ def test_the_curve_is_tight_where_the_place_is() -> None:
 
 
 @given(st.floats(1.01, 1.6), st.sampled_from([SCALE, REACH]))
-@settings(max_examples=15, deadline=None)
+@settings(max_examples=15)
 def test_what_breaks_at_a_step_is_what_the_review_finds_at_that_tempo(
     factor: float, names: list[str]
 ) -> None:

@@ -242,7 +242,7 @@ def test_headroom_in_a_spot_is_that_of_level_sight_at_any_level() -> None:
     assert limits[0] == pytest.approx(finding.evidence[0].measured, rel=2e-3)
 
 
-@settings(max_examples=10, deadline=None)
+@settings(max_examples=10)
 @given(st.floats(1.05, 2.5))
 def test_headroom_scales_with_the_tempo(factor: float) -> None:
     def least(q: float) -> float:

@@ -190,7 +190,7 @@ def assert_same_as_mido(score: Score, file: mido.MidiFile) -> None:
             np.testing.assert_allclose(notes.onset_s, seconds, rtol=1e-12, atol=1e-9)
 
 
-@settings(max_examples=150, deadline=None, suppress_health_check=list(HealthCheck))
+@settings(max_examples=150, suppress_health_check=list(HealthCheck))
 @given(FILES)
 def test_any_file_that_mido_writes_reads_as_mido_reads_it(
     file: tuple[int, list[mido.MidiTrack]],
@@ -205,7 +205,7 @@ def test_any_file_that_mido_writes_reads_as_mido_reads_it(
             assert our_controllers(score, index) == expected_controllers(messages)
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=100)
 @given(st.integers(0, 2**32), st.lists(st.integers(0x80, 0xEF), min_size=1, max_size=60))
 def test_running_status_says_the_same_as_full_status(seed: int, statuses: list[int]) -> None:
     # SMF 1.0, Track Chunks: a status byte may be left out when it repeats.
@@ -224,7 +224,7 @@ def test_running_status_says_the_same_as_full_status(seed: int, statuses: list[i
     assert scores[0].event_count == scores[1].event_count
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(
     st.lists(st.tuples(st.integers(0, 900), st.integers(1, 900)), min_size=1, max_size=30),
     st.lists(st.tuples(st.integers(1, 3000), st.integers(100_000, 2_000_000)), max_size=8),

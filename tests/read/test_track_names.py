@@ -1,5 +1,5 @@
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from mockcheck.instruments import instrument_ids, vocabulary
@@ -340,7 +340,6 @@ def test_a_word_without_end_is_no_name_and_costs_nothing() -> None:
     assert read_name("violin" * 5000).instrument is None
 
 
-@settings(deadline=None)
 @given(st.text(max_size=60))
 def test_any_text_can_be_read(text: str) -> None:
     says = read_name(text)
@@ -349,7 +348,6 @@ def test_any_text_can_be_read(text: str) -> None:
     assert says.section is None or says.section >= 1
 
 
-@settings(deadline=None)
 @given(st.sampled_from(sorted(PLAYERS)), st.integers(1, 99))
 def test_a_track_number_in_front_changes_nothing(name: str, number: int) -> None:
     assert read_name(f"{number:02d} - {name}") == read_name(name)
