@@ -9,6 +9,7 @@ import pytest
 
 from mockcheck.cli import cli
 from mockcheck.config import session_from_file
+from mockcheck.grade.rubric import read_rubric
 from tests.cli.readme_checks import check_table
 
 README = (Path(__file__).parent.parent.parent / "README.md").read_text()
@@ -41,13 +42,17 @@ def test_help_starts_quickly() -> None:
     assert min(seconds) < 0.3, seconds
 
 
-BRIEFS = re.findall(r"^```toml\n(.*?)^```", README, re.MULTILINE | re.DOTALL)
+TABLES = re.findall(r"^```toml\n(.*?)^```", README, re.MULTILINE | re.DOTALL)
 
 
-def test_every_brief_in_the_readme_can_be_used(tmp_path: Path) -> None:
-    assert len(BRIEFS) >= 4
-    for text in BRIEFS:
-        # The name that a brief is to be saved under stands in its first line, if it matters.
+def test_every_brief_and_rubric_in_the_readme_can_be_used(tmp_path: Path) -> None:
+    assert len(TABLES) >= 5
+    for text in TABLES:
+        # The name that it is to be saved under stands in its first line, if it matters.
         named = re.match(r"# (\S+\.toml)\b", text)
-        (tmp_path / (named[1] if named else "session.toml")).write_text(text)
-        session_from_file(tmp_path / (named[1] if named else "session.toml"))
+        path = tmp_path / (named[1] if named else "session.toml")
+        path.write_text(text)
+        if path.name == "rubric.toml":
+            assert read_rubric(path) != read_rubric(None)
+        else:
+            session_from_file(path)
