@@ -219,7 +219,7 @@ def test_as_a_script_calls_it(tmp_path: Path) -> None:
 def test_the_rubric_of_the_readme_and_the_points_it_tells_are_true() -> None:
     readme = (ROOT / "README.md").read_text(encoding="utf-8")
     teacher = readme.partition("## For the teacher")[2]
-    (text,) = re.findall(r"^```\n(\[findings\].*?)^```", teacher, re.MULTILINE | re.DOTALL)
+    (text,) = re.findall(r"^```toml\n(# rubric.*?)^```", teacher, re.MULTILINE | re.DOTALL)
     rubric = rubric_from(tomllib.loads(text), "README")
     assert [str(row.kind) for row in rubric.requirements] == [
         "bars",
@@ -232,7 +232,7 @@ def test_the_rubric_of_the_readme_and_the_points_it_tells_are_true() -> None:
     assert "costs 6 of\n100 points, a risky one 3, an awkward one 1.5, a remark 0.4" in teacher
 
 
-def test_the_worked_example_of_the_readme(tmp_path: Path) -> None:
+def test_variants_of_one_piece_are_ranked_by_their_mistakes_and_asked_about(tmp_path: Path) -> None:
     # The demo as it is, with its quickest notes left out, and a tone lower.
     demo = ROOT / "fixtures" / "demo" / "harbour_at_dawn.mid"
     shutil.copy(demo, tmp_path / "Ada - harbour.mid")
