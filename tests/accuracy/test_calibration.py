@@ -1,3 +1,5 @@
+import pytest
+
 from mockcheck.infer.headroom import LEVEL_FACTORS
 from tests.accuracy.calibration import fit_bow, fit_rehearsed, halves, with_bow
 from tests.accuracy.passages import least_ratio, published_passages
@@ -5,6 +7,7 @@ from tests.accuracy.passages import least_ratio, published_passages
 FITTED, REPORTED = halves()["even rows"], halves()["odd rows"]
 
 
+@pytest.mark.slow
 def test_bow_times_lie_on_the_frontier_of_the_half_they_were_fitted_on() -> None:
     assert 1 <= fit_bow(FITTED) < 1.02
     assert any(least_ratio(passage, with_bow(1.03)) > 1 for passage in FITTED)

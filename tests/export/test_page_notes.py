@@ -87,6 +87,7 @@ def test_a_page_stays_readable(demo: PageNotes) -> None:
         assert sum(row.part == part for row in demo.rows) <= 0.6 * 44
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("path", QUARTETS, ids=lambda path: path.stem)
 def test_long_works_stay_readable(path: Path) -> None:
     review = mockcheck.review(path)

@@ -110,6 +110,7 @@ def test_a_full_ensemble_patch_has_neither_fingering_nor_headroom() -> None:
 # counted from a published set. Held here: open strings within 5 points of 10.2 %, each string
 # within 9 points, no string above its 99th percentile of stops by more than a tone, a shift on at
 # most one transition in six. Not held: first position, which our quartets keep more than they did.
+@pytest.mark.slow
 def test_printed_fingerings_stay_near_what_players_choose(
     quartet_violins: list[PlayedPart],
 ) -> None:

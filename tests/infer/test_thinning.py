@@ -315,6 +315,7 @@ def fast_runs(draw: st.DrawFn) -> str:
     return run(pitches[:-1], per_beat, bpm, pitches[-1])
 
 
+@pytest.mark.slow
 @given(fast_runs())
 @settings(max_examples=60)
 def test_ends_turns_and_beats_stay_and_the_result_goes(text: str) -> None:

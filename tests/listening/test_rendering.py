@@ -137,6 +137,7 @@ def test_each_channel_and_each_named_track_has_its_own_articulation(
             assert {row.articulation for row in own} <= {"legato", "detache"}
 
 
+@pytest.mark.slow
 def test_the_same_seed_gives_the_same_bytes_and_another_seed_others(
     sheet: Sheet, tmp_path: Path
 ) -> None:
