@@ -18,8 +18,8 @@ from typing import TYPE_CHECKING, Any
 
 from mockcheck.archive.cache import tool_identity
 from mockcheck.archive.files import FoundFile
+from mockcheck.archive.one_review import Extra, Reviewed, reviewed
 from mockcheck.archive.pool import Done, Kind, attempt
-from mockcheck.archive.reviewing import Extra, Reviewed, reviewed
 from mockcheck.errors import BadBrief, UnreadableInput, UserError
 from mockcheck.model.session import Session
 from mockcheck.model.words import shortened

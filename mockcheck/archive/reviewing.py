@@ -9,27 +9,14 @@ from functools import partial
 from pathlib import Path
 
 from mockcheck.archive.cache import Cache, Kept, entry_key, session_key
+from mockcheck.archive.cluster import review_on_cluster
 from mockcheck.archive.files import FoundFile
+from mockcheck.archive.one_review import Extra, Reviewed, reviewed
 from mockcheck.archive.pool import TIMEOUT_S, Done, Kind, run_each
 from mockcheck.errors import UserError
 from mockcheck.model.finding import Outcome as CheckState
-from mockcheck.model.record import ReviewRecord
-from mockcheck.model.review import Review
-from mockcheck.model.score import Score
 from mockcheck.model.session import Session
 from mockcheck.read import load
-
-Extra = Callable[[Review, FoundFile], str]
-"""Made of a review while its notes are there, in the worker; what it returns comes back."""
-
-
-@dataclass(frozen=True)
-class Reviewed:
-    """What comes back of a review; `extra` is what the caller had made of it, if anything."""
-
-    record: ReviewRecord
-    verdict: str
-    extra: str = ""
 
 
 @dataclass(frozen=True)
@@ -94,25 +81,11 @@ def review_files(
         work = partial(_review_path, named=missing, session=session, extra=extra)
         run_each(list(missing), work, processes=processes, timeout_s=timeout_s, on_done=take)
     else:
-        from mockcheck.archive.cluster import review_on_cluster
-
         rest = list(missing.values())
         review_on_cluster(rest, session, scheduler, extra, timeout_s=timeout_s, on_done=take)
     if cache is not None:
         cache.prune()
     return [outcomes[file.path] for file in files]
-
-
-def reviewed(
-    score: Score, file: FoundFile, session: Session, extra: Extra | None = None
-) -> Reviewed:
-    """Review music that was read; raises as `mockcheck.review` does."""
-    from mockcheck.pipeline import review_score
-    from mockcheck.report._verdict import verdict
-
-    review = review_score(score, session)
-    made = extra(review, file) if extra is not None else ""
-    return Reviewed(ReviewRecord.of(review), verdict(review, is_alone=True), made)
 
 
 def digest_of(path: Path) -> str:

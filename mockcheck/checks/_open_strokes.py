@@ -6,7 +6,6 @@ from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import combinations
-from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,9 +14,7 @@ from mockcheck.infer.choices import choice_for
 from mockcheck.infer.overlaps import find_note_ends
 from mockcheck.model.columns import stretches
 from mockcheck.model.played import ARTICULATIONS, PlayedPart, Role
-
-if TYPE_CHECKING:
-    from mockcheck.checks.stroke_unclear import StrokeUnclear
+from mockcheck.params import Params, quantity
 
 _HEARD = ("legato", "detache", "portato", "marcato", "staccato", "spiccato")
 """Strokes that timing tells apart, more or less; plucking, tremolo and trills are no question."""
@@ -27,6 +24,116 @@ length; as much as a note of twice the value, less a little for loose timing."""
 _CLOCK_S = 1e-6
 TOUCHING, MIDDLING, CLIPPED = "touching", "middling", "clipped"
 """Run into the next; between staccato and detache; between spiccato and staccato."""
+
+
+_SHARE = "share of the time to the next onset"
+_MEANS = (
+    "staccato sounds for 0.45 (spread 0.15), detache for 0.80 (0.10), spiccato for 0.30 (0.12) of"
+    " the time to the next onset; staccato on the piano 0.4 (Bresin and Battel, 2000), the others"
+    " from memory"
+)
+
+
+class StrokeUnclear(Params):
+    """Limits of the check `stroke-unclear`."""
+
+    unsure_below: float = quantity(
+        0.75,
+        unit="confidence of the stroke",
+        low=0,
+        high=1,
+        meaning="touching notes heard as slurred or separate more surely than this are not asked"
+        " about",
+        source="three chances in four; a surer stroke is worth no question",
+    )
+    middling_from: float = quantity(
+        0.6,
+        unit=_SHARE,
+        low=0.2,
+        high=0.9,
+        meaning="longer notes than this are longer than staccato usually is",
+        source=_MEANS,
+    )
+    middling_to: float = quantity(
+        0.7,
+        unit=_SHARE,
+        low=0.2,
+        high=0.95,
+        meaning="and shorter than this shorter than detache usually is",
+        source=_MEANS,
+    )
+    clipped_from: float = quantity(
+        0.33,
+        unit=_SHARE,
+        low=0.05,
+        high=0.9,
+        meaning="longer notes than this may be staccato as well as spiccato",
+        source=_MEANS,
+    )
+    clipped_to: float = quantity(
+        0.42,
+        unit=_SHARE,
+        low=0.1,
+        high=0.9,
+        meaning="and shorter than this spiccato as well as staccato",
+        source=_MEANS,
+    )
+    bounce_slowest: float = quantity(
+        3,
+        unit="notes/s",
+        low=0.5,
+        high=10,
+        meaning="slower notes are not bounced",
+        source="spiccato 3 to 8 notes/s, from memory",
+    )
+    longest_short_s: float = quantity(
+        0.3,
+        unit="s",
+        low=0.1,
+        high=1,
+        meaning="a longer sound is no short note, whatever rest follows it",
+        source="as in listening for strokes; from memory",
+    )
+    touching_share: float = quantity(
+        0.97,
+        unit=_SHARE,
+        low=0.9,
+        high=1,
+        meaning="notes that sound for more run into the next",
+        source="from memory",
+    )
+    touching_joins: float = quantity(
+        0.85,
+        unit="share of the joins of a track",
+        low=0.5,
+        high=1,
+        meaning="so many of its joins touch where a track says nothing about slurs: with gaps or"
+        " overlaps beside them, touching notes mean something",
+    )
+    slowest_s: float = quantity(
+        1,
+        unit="s",
+        low=0.2,
+        high=10,
+        meaning="of slower notes each has a bow of its own, and nobody asks for the stroke",
+    )
+    least_notes: float = quantity(
+        8, unit="notes", low=3, high=100, meaning="fewer notes in a row are no texture"
+    )
+    least_s: float = quantity(
+        4, unit="s", low=0.5, high=60, meaning="a shorter stretch is no texture either"
+    )
+    together_s: float = quantity(
+        0.05,
+        unit="s",
+        low=0,
+        high=0.5,
+        meaning="notes of two tracks so close together are one note",
+        source="the spread of onsets in ensembles, 49 ms: Rasch (1979)",
+    )
+    same_passage_s: float = quantity(
+        30, unit="s", low=0, high=600, meaning="stretches closer together are one question"
+    )
 
 
 @dataclass(frozen=True)

@@ -11,8 +11,8 @@ from mockcheck.cli._progress import progress
 if TYPE_CHECKING:
     from mockcheck.archive.cache import Cache
     from mockcheck.archive.files import FoundFile
+    from mockcheck.archive.one_review import Reviewed
     from mockcheck.archive.pool import Done
-    from mockcheck.archive.reviewing import Reviewed
     from mockcheck.grade.submission import Piece
     from mockcheck.grade.whole_class import Fault
     from mockcheck.model.review import Review

@@ -10,9 +10,9 @@ from mockcheck.infer.headroom import level_factor
 from mockcheck.model.finding import Finding
 from mockcheck.model.review import Review
 from mockcheck.model.session import Level
-from mockcheck.plan.heavy_bars import PartToRead, parts_to_read
 from mockcheck.plan.ladders import COMFORTABLE_HEADROOM, Ladder, ladder_of
 from mockcheck.plan.spots import Spot, changes_first, choose_spots
+from mockcheck.plan.to_read import PartToRead, parts_to_read
 
 
 @dataclass(frozen=True)

@@ -9,11 +9,12 @@ from mockcheck.model.finding import Finding
 from mockcheck.model.session_time import SessionTime
 from mockcheck.model.time import Timeline
 from mockcheck.model.words import bars_words, last_bar, place_words, printable, shortened
-from mockcheck.plan.heavy_bars import HeavyBar, PartToRead
+from mockcheck.plan.heavy_bars import HeavyBar
 from mockcheck.plan.ladders import Ladder
 from mockcheck.plan.minutes import Cue
 from mockcheck.plan.rehearsal import Exercise
 from mockcheck.plan.spots import Spot, SpotPart
+from mockcheck.plan.to_read import PartToRead
 
 HEADPHONES = (
     "A click in headphones: begin quietly, raise it no further than needed and take breaks. Loud"

@@ -6,8 +6,9 @@ from dataclasses import replace
 from pathlib import Path
 
 from mockcheck.archive.files import FoundFile
+from mockcheck.archive.one_review import Reviewed
 from mockcheck.archive.pool import Done, Kind
-from mockcheck.archive.reviewing import Outcome, Reviewed
+from mockcheck.archive.reviewing import Outcome
 from mockcheck.model.finding import Finding, Severity
 from mockcheck.model.record import ReviewRecord
 from mockcheck.model.review import TrackSummary

@@ -1,9 +1,10 @@
 from pathlib import Path
 
 from mockcheck.archive.files import FoundFile
+from mockcheck.archive.one_review import Reviewed
 from mockcheck.archive.overview import overview_text
 from mockcheck.archive.pool import Done, Kind
-from mockcheck.archive.reviewing import Outcome, Reviewed
+from mockcheck.archive.reviewing import Outcome
 from tests.archive.made_up import failed, outcome, small_run, track
 
 

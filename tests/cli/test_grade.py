@@ -13,8 +13,9 @@ import pytest
 from click.testing import CliRunner, Result
 from lxml import html  # type: ignore[import-untyped]  # ships no types
 
+from mockcheck.archive.one_review import Reviewed
 from mockcheck.archive.pool import Done, Kind
-from mockcheck.archive.reviewing import Outcome, Reviewed
+from mockcheck.archive.reviewing import Outcome
 from mockcheck.cli.grade import command
 from mockcheck.errors import BadBrief, UnreadableInput
 from mockcheck.grade.rubric import read_rubric, rubric_from
