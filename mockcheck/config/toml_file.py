@@ -55,8 +55,16 @@ def fault_words(detail: Any, prefix: str = "") -> str:
 
 
 def at_key(steps: Sequence[str | int], text: str) -> str:
-    """A fault as a line: the key, step by step from the outermost table, and what is wrong."""
-    place = ".".join(str(step) for step in steps if step not in ("", _IS_KEY))
+    """A fault as a line: the key, step by step from the outermost table, and what is wrong.
+
+    A step that is a number counts the tables of one name from 0; users count them from 1.
+    """
+    place = ""
+    for step in steps:
+        if isinstance(step, int):
+            place += f" row {step + 1}"
+        elif step not in ("", _IS_KEY):
+            place += f".{step}" if place else step
     return f"{printable(place) or 'whole file'}: {text}"
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cache
@@ -15,6 +16,7 @@ from mockcheck.model.sections import SECTION_PRESETS
 
 KEPT = ("checks", "accept", "levels", "styles")
 """Tables of a brief that have no place on the form and stay as they are."""
+_TRACK_ROW = re.compile(r"tracks row (\d+)")
 _OWN_PLACE = ("tracks", "players", "session_time", *KEPT)
 _TRACK_OWN_PLACE = ("match", "switches")
 _YES, _NO, _AS_IT_IS = "yes", "no", "=as it is"
@@ -177,10 +179,10 @@ def _line_in_form_words(line: str, values: Mapping[str, Any]) -> str:
     place, colon, fault = line.removeprefix("  - ").partition(": ")
     if not line.startswith("  - ") or not colon:
         return line
-    keys = place.split(".")
-    label = _WORDS.get(keys[-1], (keys[-1].replace("_", " "), ""))[0]
-    if keys[0] == "tracks" and len(keys) > 1:
-        label = f"Track '{values['tracks'][int(keys[1])]['match']}', {label}"
+    key = place.rpartition(".")[2]
+    label = _WORDS.get(key, (key.replace("_", " "), ""))[0]
+    if row := _TRACK_ROW.match(place):
+        label = f"Track '{values['tracks'][int(row[1]) - 1]['match']}', {label}"
     return f"  - {label}: {fault}"
 
 

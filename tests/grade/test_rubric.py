@@ -66,7 +66,7 @@ def test_every_fault_is_told_at_once() -> None:
         "chek",
         "points.risky",
         "harmony",
-        "requirements.0",
+        "requirements row 1",
         "within_",
     ):
         assert words in told

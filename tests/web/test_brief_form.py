@@ -172,4 +172,4 @@ def test_a_fault_is_told_by_the_question_it_is_about() -> None:
     words = in_form_words(str(refused.value), values)
     assert "  - Tempo, quarters a minute: " in words
     assert "  - Track 'Cello', Players: " in words
-    assert "tracks.0" not in words
+    assert "row 1" not in words
