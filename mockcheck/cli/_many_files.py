@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from mockcheck.cli._folder import writable
+from mockcheck.cli._options import side_by_side_options
 from mockcheck.cli._progress import progress
 
 if TYPE_CHECKING:
@@ -19,8 +20,6 @@ if TYPE_CHECKING:
     from mockcheck.archive.reviewing import Outcome
     from mockcheck.archive.tables import RunTables
     from mockcheck.model.review import Review
-
-_TIMEOUT_S = 300.0
 
 
 @dataclass(frozen=True)
@@ -68,26 +67,7 @@ def many_options(command: Callable[..., Any]) -> Callable[..., Any]:
                 show_default=True,
                 help="Kind of the tables files, findings and tracks that many files get in --out.",
             ),
-            click.option(
-                "--processes",
-                type=click.IntRange(min=1),
-                metavar="N",
-                help="Of many files, how many are reviewed side by side. [default: one a core]",
-            ),
-            click.option(
-                "--timeout",
-                "timeout_s",
-                type=click.FloatRange(min=0, min_open=True),
-                metavar="SECONDS",
-                default=_TIMEOUT_S,
-                show_default=True,
-                help="Of many files, how long each may take.",
-            ),
-            click.option(
-                "--no-cache",
-                is_flag=True,
-                help="Of many files, neither use nor keep what was found before.",
-            ),
+            side_by_side_options,
             click.option(
                 "--scheduler",
                 metavar="ADDRESS",

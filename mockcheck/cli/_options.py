@@ -8,6 +8,8 @@ from typing import Any
 
 import click
 
+_TIMEOUT_S = 300.0
+
 midi_file = click.argument("file", type=click.Path(path_type=Path))
 brief_option = click.option(
     "--brief",
@@ -37,3 +39,31 @@ def format_option(*formats: str) -> Callable[[Callable[..., Any]], Callable[...,
         show_default=True,
         help="What to print.",
     )
+
+
+def side_by_side_options(command: Callable[..., Any]) -> Callable[..., Any]:
+    """Add --processes, --timeout and --no-cache, for runs over many files."""
+    for option in (
+        click.option(
+            "--no-cache",
+            is_flag=True,
+            help="Of many files, neither use nor keep what was found before.",
+        ),
+        click.option(
+            "--timeout",
+            "timeout_s",
+            type=click.FloatRange(min=0, min_open=True),
+            metavar="SECONDS",
+            default=_TIMEOUT_S,
+            show_default=True,
+            help="Of many files, how long each may take.",
+        ),
+        click.option(
+            "--processes",
+            type=click.IntRange(min=1),
+            metavar="N",
+            help="Of many files, how many are reviewed side by side. [default: one a core]",
+        ),
+    ):
+        command = option(command)
+    return command

@@ -8,14 +8,12 @@ from typing import TYPE_CHECKING
 import click
 
 from mockcheck.cli._folder import write_all
-from mockcheck.cli._options import session_options
+from mockcheck.cli._options import session_options, side_by_side_options
 
 if TYPE_CHECKING:
     from mockcheck.grade.submission import Piece
     from mockcheck.grade.whole_class import ClassGrades
     from mockcheck.model.session import Session
-
-_TIMEOUT_S = 300.0
 
 
 def _show_rubric(ctx: click.Context, _: click.Parameter, value: bool) -> None:
@@ -53,20 +51,7 @@ def _show_rubric(ctx: click.Context, _: click.Parameter, value: bool) -> None:
 )
 @session_options
 @click.option("--replace", is_flag=True, help="Overwrite grades that are there already.")
-@click.option(
-    "--processes",
-    type=click.IntRange(min=1),
-    help="Files reviewed side by side. [default: one a core]",
-)
-@click.option(
-    "--timeout",
-    "timeout_s",
-    type=click.FloatRange(min=0, min_open=True),
-    default=_TIMEOUT_S,
-    show_default=True,
-    help="Seconds after which a file is given up.",
-)
-@click.option("--no-cache", is_flag=True, help="Neither use nor keep what was found before.")
+@side_by_side_options
 @click.option(
     "--show-rubric",
     is_flag=True,
