@@ -9,7 +9,6 @@ from collections.abc import Sequence
 from mockcheck.archive.pool import Kind
 from mockcheck.archive.reviewing import Outcome
 from mockcheck.model.finding import Severity
-from mockcheck.model.record import ReviewRecord
 from mockcheck.model.words import count_of, counts_words, printable
 from mockcheck.report.terminal import wrap
 
@@ -47,7 +46,7 @@ def overview_text(outcomes: Sequence[Outcome], width: int = 100) -> str:
 def _state(outcome: Outcome) -> str:
     if outcome.done.value is None:
         return _NOT_REVIEWED
-    worst = max(_counted(outcome.done.value.record), default=Severity.REMARK)
+    worst = outcome.done.value.record.worst() or Severity.REMARK
     if worst is Severity.IMPOSSIBLE:
         return "not ready"
     return "ready" if worst is Severity.REMARK else "ready but for some bars"
@@ -78,7 +77,3 @@ def _why(outcome: Outcome) -> str:
         return f"it {WHY_NOT[done.kind]}"
     told = done.fault.removeprefix(str(path)).removeprefix(path.name).lstrip(":, ")
     return printable(_END_OF_CLAUSE.split(told.rstrip("."), maxsplit=1)[0])
-
-
-def _counted(record: ReviewRecord) -> list[Severity]:
-    return [finding.severity for finding in record.findings if finding.accepted is None]

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -142,7 +141,6 @@ def _file_row(outcome: Outcome) -> dict[str, Any]:
 
 def _record_cells(record: ReviewRecord) -> dict[str, Any]:
     played = [track for track in record.tracks if track.left_out is None]
-    counts = Counter(finding.severity for finding in record.findings if finding.accepted is None)
     return {
         "sha256": record.sha256,
         "level": cell(record.level),
@@ -150,6 +148,6 @@ def _record_cells(record: ReviewRecord) -> dict[str, Any]:
         "bars": record.bars or None,
         "parts": len({track.part for track in played}),
         "notes": sum(track.notes for track in played),
-        **{severity.label: counts[severity] for severity in Severity},
+        **{severity.label: record.counts[severity] for severity in Severity},
         "accepted": sum(finding.accepted is not None for finding in record.findings),
     }

@@ -226,8 +226,8 @@ def _codes(outcome: Outcome, fail_on: str) -> Iterator[int]:
             name = outcome.file.name
             click.echo(f"mockcheck: {name}: check {check.check} failed: {reason}", err=True)
             yield EXIT_OUR_BUG
-    counted = [finding.severity for finding in record.findings if finding.accepted is None]
-    if fail_on != "never" and max(counted, default=0) >= Severity[fail_on.upper()]:
+    worst = record.worst()
+    if fail_on != "never" and worst is not None and worst >= Severity[fail_on.upper()]:
         yield EXIT_FINDINGS
 
 

@@ -9,7 +9,16 @@ import numpy as np
 from numpy.typing import NDArray
 
 from mockcheck.grade.music import PartMusic
-from mockcheck.plan._ties import Line, Ties, heaviest_chain, joined_ties, rows_of, ties_between
+from mockcheck.plan._ties import (
+    Line,
+    Ties,
+    common_share,
+    heaviest_chain,
+    joined_ties,
+    rows_of,
+    ties_between,
+)
+from mockcheck.plan.alignment import PlaceMap
 
 _SAME_MUSIC_FROM = 0.25
 """Share of short rows of notes in common from which two parts have the same line."""
@@ -30,27 +39,9 @@ class PartPair:
     shift: int
 
 
-@dataclass(frozen=True)
-class SameWay:
-    """Places of model and piece that are the same, rising, in quarter notes."""
-
-    model: NDArray[np.float64]
-    piece: NDArray[np.float64]
-    stretch: float
-
-    def expected(self, places: NDArray[np.float64]) -> tuple[NDArray[np.float64], ...]:
-        """Where places of the model lie in the piece: by the tie before, and by the one after."""
-        after = np.searchsorted(self.model, places, side="right")
-        last = len(self.model) - 1
-        return tuple(
-            self.piece[tie] + self.stretch * (places - self.model[tie])
-            for tie in (np.clip(after - 1, 0, last), np.clip(after, 0, last))
-        )
-
-
 def pair_parts(
     model: Sequence[PartMusic], piece: Sequence[PartMusic]
-) -> tuple[list[PartPair], SameWay]:
+) -> tuple[list[PartPair], PlaceMap]:
     """The parts that go together, and the way of the whole.
 
     The music decides, not the name: a line given to another instrument is found there. Parts too
@@ -100,11 +91,9 @@ def _by_music(
     shares = []
     for left, one in enumerate(rows_model):
         for right, other in enumerate(rows_piece):
-            common = len(np.intersect1d(one, other, assume_unique=True))
-            share = common / max(min(len(one), len(other)), 1)
             # Of equal shares the part of the same name, as where two parts play in unison.
             is_other = not _same_name(model[left], piece[right])
-            shares.append((-share, is_other, left, right))
+            shares.append((-common_share(one, other), is_other, left, right))
     pairs: list[tuple[PartMusic, PartMusic]] = []
     taken: set[int] = set()
     for negative, _, left, right in sorted(shares):
@@ -124,17 +113,17 @@ def _shift(own: Ties, chain: Ties) -> int:
     return int(values[np.argmax(np.bincount(row, on_way.weight))])
 
 
-def _way(chain: Ties, model: Sequence[PartMusic], piece: Sequence[PartMusic]) -> SameWay:
+def _way(chain: Ties, model: Sequence[PartMusic], piece: Sequence[PartMusic]) -> PlaceMap:
     if not len(chain.old):
         # Nothing to go by: the first notes are taken for the same place.
         starts = [min((p.onset_quarters[0] for p in side), default=0.0) for side in (model, piece)]
-        return SameWay(np.array(starts[:1]), np.array(starts[1:]), 1.0)
+        return PlaceMap(np.array(starts[:1]), np.array(starts[1:]), np.zeros(1, np.int64), 1.0)
     steps = np.diff(chain.new) / np.diff(chain.old)
     stretch = float(np.median(steps)) if len(steps) else 1.0
     offsets = chain.new - stretch * chain.old
     # A note that comes at another time is tied too, and must not lead its neighbours astray.
     agrees = np.abs(offsets - _running_median(offsets)) <= _AGREES_QUARTERS
-    return SameWay(chain.old[agrees], chain.new[agrees], stretch)
+    return PlaceMap(chain.old[agrees], chain.new[agrees], chain.shift[agrees], stretch)
 
 
 def _running_median(values: NDArray[np.float64]) -> NDArray[np.float64]:

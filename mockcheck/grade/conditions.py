@@ -18,7 +18,6 @@ from mockcheck.instruments import instrument_ids
 from mockcheck.model.finding import FAMILIES, Severity
 from mockcheck.model.words import count_of
 
-SEVERITIES = ("remark", "awkward", "risky", "impossible")
 SeverityWord = Literal["remark", "awkward", "risky", "impossible"]
 
 

@@ -19,11 +19,12 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
-from mockcheck.grade._same_parts import PartPair, SameWay, pair_parts
+from mockcheck.grade._same_parts import PartPair, pair_parts
 from mockcheck.grade.music import PartMusic, PieceMusic
 from mockcheck.grade.rubric import ReferenceTable
 from mockcheck.model.words import bars_words, count_of
 from mockcheck.plan._ties import Ties, heaviest_chain
+from mockcheck.plan.alignment import PlaceMap
 
 WINDOW_QUARTERS = 1.0
 """A note further from where it should be is another note."""
@@ -134,7 +135,7 @@ def compare_with_reference(
 
 
 def _matched(
-    pair: PartPair, way: SameWay, tolerance: float
+    pair: PartPair, way: PlaceMap, tolerance: float
 ) -> tuple[tuple[NDArray[np.int64], NDArray[np.int64]], list[Difference]]:
     """Rows of the model and of the piece that are one note, and everything that differs."""
     model, piece = pair.model, pair.piece
@@ -170,10 +171,11 @@ def _matched(
     return (columns[0], columns[1]), differences
 
 
-def _candidates(pair: PartPair, way: SameWay, tolerance: float) -> list[tuple[int, int, str]]:
+def _candidates(pair: PartPair, way: PlaceMap, tolerance: float) -> list[tuple[int, int, str]]:
     """Pairs of notes that could be the same, in order of the model, then of the piece."""
     places = pair.piece.onset_quarters
-    expected = way.expected(pair.model.onset_quarters)
+    written = pair.model.onset_quarters
+    expected = [way.follow(written, ties) for ties in way.neighbours(written)]
     wanted = pair.model.pitch + pair.shift
     found: dict[tuple[int, int], float] = {}
     for column in expected:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections import Counter
+from collections.abc import Iterable
 from dataclasses import dataclass
 from enum import IntEnum, StrEnum
 
@@ -94,6 +96,11 @@ class Finding:
     confidence: float
     source: str
     accepted: str | None = None
+
+
+def severity_counts(findings: Iterable[Finding]) -> Counter[Severity]:
+    """Findings by severity, accepted ones left out."""
+    return Counter(finding.severity for finding in findings if finding.accepted is None)
 
 
 @dataclass(frozen=True)

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import dataclass
 from functools import cache
 from typing import Any
 
 from mockcheck.model.acceptance import UnusedAcceptance
-from mockcheck.model.finding import CheckOutcome, Finding
+from mockcheck.model.finding import CheckOutcome, Finding, Severity, severity_counts
 from mockcheck.model.review import Review, TrackSummary
 from mockcheck.model.score import ReadWarning
 
@@ -57,6 +58,15 @@ class ReviewRecord:
             outcomes=review.outcomes,
             unused_acceptances=review.unused_acceptances,
         )
+
+    @property
+    def counts(self) -> Counter[Severity]:
+        """Findings by severity, accepted ones left out."""
+        return severity_counts(self.findings)
+
+    def worst(self) -> Severity | None:
+        """The worst severity that was not accepted; None for a clean review."""
+        return max(self.counts, default=None)
 
     def to_json(self) -> bytes:
         """The record as JSON, from which `from_json` makes an equal one."""

@@ -7,7 +7,7 @@ from dataclasses import asdict, dataclass
 from typing import Any
 
 from mockcheck.model.acceptance import UnusedAcceptance
-from mockcheck.model.finding import CheckOutcome, Finding, Severity
+from mockcheck.model.finding import CheckOutcome, Finding, Severity, severity_counts
 from mockcheck.model.played import PlayedScore
 from mockcheck.model.reading import LOAD_COMPONENTS
 from mockcheck.model.time import Location
@@ -61,7 +61,7 @@ class Review:
     @property
     def counts(self) -> Counter[Severity]:
         """Findings by severity, accepted ones left out."""
-        return Counter(f.severity for f in self.findings if f.accepted is None)
+        return severity_counts(self.findings)
 
     def worst(self) -> Severity | None:
         """The worst severity that was not accepted; None for a clean review."""

@@ -79,6 +79,12 @@ def rows_of(line: Line) -> NDArray[np.uint64]:
     return np.unique(_digests(line, _ANY_KEY))
 
 
+def common_share(one: NDArray[np.uint64], other: NDArray[np.uint64]) -> float:
+    """Share, 0-1, of the rows of the line with fewer that the other has too; see `rows_of`."""
+    common = len(np.intersect1d(one, other, assume_unique=True))
+    return common / max(min(len(one), len(other)), 1)
+
+
 def joined_ties(tables: Sequence[Ties]) -> Ties:
     """Several tables as one in order of the old places, equal ties together with their weights."""
     if not tables:

@@ -18,7 +18,14 @@ from numpy.typing import NDArray
 
 from mockcheck.model.columns import freeze_columns
 from mockcheck.model.played import PlayedPart, PlayedScore
-from mockcheck.plan._ties import Ties, heaviest_chain, joined_ties, rows_of, ties_between
+from mockcheck.plan._ties import (
+    Ties,
+    common_share,
+    heaviest_chain,
+    joined_ties,
+    rows_of,
+    ties_between,
+)
 
 STEPS_PER_QUARTER = 48
 _TOLERANCE_STEPS = (0, -1, 1, -2, 2)
@@ -126,7 +133,7 @@ def _same_parts(
     after = [part for part in new if part.name not in names]
     rows_before, rows_after = ([rows_of(_line(part)) for part in side] for side in (before, after))
     shares = sorted(
-        (-_common_share(one, other), row, column)
+        (-common_share(one, other), row, column)
         for row, one in enumerate(rows_before)
         for column, other in enumerate(rows_after)
     )
@@ -137,11 +144,6 @@ def _same_parts(
             taken |= ends
             pairs.append((before[row], after[column]))
     return pairs
-
-
-def _common_share(one: NDArray[np.uint64], other: NDArray[np.uint64]) -> float:
-    common = len(np.intersect1d(one, other, assume_unique=True))
-    return common / max(min(len(one), len(other)), 1)
 
 
 def _map_along(chain: Ties) -> PlaceMap:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from mockcheck.checks._registry import all_checks
 from mockcheck.grade.points import HUNDREDTHS, Charge, Grade
 from mockcheck.grade.rubric import Rubric
 from mockcheck.grade.whole_class import StudentGrade
@@ -12,6 +13,14 @@ _LIMIT_WORDS = {
     "family": "limit of the family {family}",
     "all": "limit of all findings",
 }
+
+
+def check_words(check: str) -> tuple[str, str]:
+    """What is wrong by a check, and why a player minds; only its name where it is gone."""
+    declared = all_checks().get(check)
+    if declared is None:
+        return check, ""
+    return declared.title, declared.explanation().get("Why a player minds", "")
 
 
 def points_text(hundredths: int) -> str:

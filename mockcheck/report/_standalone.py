@@ -13,7 +13,7 @@ from markupsafe import Markup
 
 def render_html(template: str, **values: Any) -> str:
     """A page from one of our templates; every text is escaped."""
-    text: str = _environment().get_template(template).render(**values)
+    text: str = html_environment("mockcheck.report").get_template(template).render(**values)
     return text
 
 
@@ -45,11 +45,12 @@ def render_standalone(
 
 
 @cache
-def _environment() -> Any:
+def html_environment(package: str) -> Any:
+    """The templates of a package; every text is escaped, and a name that is missing is a fault."""
     from jinja2 import Environment, PackageLoader, StrictUndefined
 
     return Environment(
-        loader=PackageLoader("mockcheck.report"),
+        loader=PackageLoader(package),
         undefined=StrictUndefined,
         trim_blocks=True,
         lstrip_blocks=True,

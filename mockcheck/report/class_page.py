@@ -4,19 +4,17 @@ from __future__ import annotations
 
 from typing import Any
 
-from mockcheck.checks._registry import all_checks
 from mockcheck.grade.likeness import Likeness
 from mockcheck.grade.statistics import ClassStatistics, Mistake, class_statistics
 from mockcheck.grade.whole_class import ClassGrades, StudentGrade
 from mockcheck.model.finding import Severity
 from mockcheck.model.words import count_of, printable
 from mockcheck.report._class_drawings import findings_along, histogram
-from mockcheck.report._points_words import status_words
+from mockcheck.report._points_words import check_words, points_text, status_words
 from mockcheck.report._standalone import render_standalone
 from mockcheck.report.class_sheet import page_paths
 
 _MOST_MISTAKES = 5
-_WHY = "Why a player minds"
 
 
 def render_class_page(grades: ClassGrades, *, has_reference: bool = False) -> str:
@@ -76,7 +74,7 @@ def _row(row: StudentGrade, page: str, grades: ClassGrades) -> dict[str, Any]:
         "word": grades.rubric.word_for(grade.points),
         "counts": [grade.counts[severity] for severity in sorted(Severity, reverse=True)],
         "bars": f"{grade.submission.played_bars:.0f}",
-        "against": f"{grade.reference_lost / 100:.2f}",
+        "against": points_text(grade.reference_lost),
         "along": findings_along(grade),
         "density": sum(grade.counts.values()),
     }
@@ -93,15 +91,15 @@ def _figures(statistics: ClassStatistics) -> list[tuple[str, str]]:
 
 
 def _mistake(row: Mistake, statistics: ClassStatistics) -> dict[str, str]:
-    declared = all_checks().get(row.check)
+    title, why = check_words(row.check)
     return {
-        "title": declared.title if declared else row.check,
+        "title": title,
         "check": row.check,
         "who": (
             f"{row.students} of {count_of(statistics.graded, 'student')}, in"
             f" {count_of(row.places, 'place')}; {row.points:.2f} points a student on average"
         ),
-        "why": declared.explanation().get(_WHY, "") if declared else "",
+        "why": why,
     }
 
 

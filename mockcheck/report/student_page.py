@@ -9,9 +9,8 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import groupby
 
-from mockcheck.checks._registry import all_checks
 from mockcheck.grade.gains import Gain
-from mockcheck.grade.points import Charge, Grade, Judged, hundredths, length_scale
+from mockcheck.grade.points import Charge, Grade, Judged, hundredths
 from mockcheck.grade.reference import KINDS, ReferenceReport, shift_words
 from mockcheck.grade.rubric import Rubric
 from mockcheck.grade.strengths import strengths
@@ -21,6 +20,7 @@ from mockcheck.model.finding import Severity
 from mockcheck.model.words import bars_words, count_of, place_words, printable
 from mockcheck.report._points_words import (
     charge_note,
+    check_words,
     gain_text,
     headline,
     length_words,
@@ -29,7 +29,6 @@ from mockcheck.report._points_words import (
 )
 from mockcheck.report._standalone import render_standalone
 
-_WHY = "Why a player minds"
 _MOST_PLACES = 6
 
 
@@ -121,11 +120,11 @@ def _groups(grade: Grade, rubric: Rubric) -> list[_Group]:
 
 
 def _group(check: str, charges: Sequence[Charge], grade: Grade, rubric: Rubric) -> _Group:
-    declared = all_checks().get(check)
+    title, why = check_words(check)
     return _Group(
         check=check,
-        title=declared.title if declared else check,
-        why=declared.explanation().get(_WHY, "") if declared else "",
+        title=title,
+        why=why,
         lost=loss_text(sum(charge.lost for charge in charges)),
         rows=tuple(_row(charge, grade, rubric) for charge in charges),
         free=sum(charge.lost == 0 and charge.price > 0 for charge in charges),
@@ -159,9 +158,9 @@ def _accepted(mark: Mark, grade: Grade) -> tuple[str, str, str]:
 
 def _prices(grade: Grade, rubric: Rubric) -> str:
     """'impossible 5.81, risky 2.91, ...': what a finding costs in a piece of this length."""
-    scale = length_scale(grade.submission, rubric)
+    points = rubric.findings.points
     return ", ".join(
-        f"{severity.label} {points_text(hundredths(rubric.findings.points.of(severity) * scale))}"
+        f"{severity.label} {points_text(hundredths(points.of(severity) * grade.scale))}"
         for severity in sorted(Severity, reverse=True)
     )
 
@@ -174,10 +173,10 @@ def _judged(item: Judged, text: Callable[[int], str]) -> dict[str, str]:
 def _gain(gain: Gain) -> dict[str, str]:
     if not gain.check:
         return {"what": gain.what, "points": gain_text(gain.points), "where": "", "how": ""}
-    declared = all_checks().get(gain.check)
+    title, _ = check_words(gain.check)
     first = gain.marks[0].finding
     return {
-        "what": declared.title if declared else gain.check,
+        "what": title,
         "points": gain_text(gain.points),
         "where": "; ".join(_where(gain.marks)),
         "how": printable(first.suggestion),

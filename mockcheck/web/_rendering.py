@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import html
 import re
-from functools import cache
 from importlib.resources import files
 from typing import Any
 
 from starlette.responses import HTMLResponse, Response
 
+from mockcheck.report._standalone import html_environment
 from mockcheck.web.guard import MOST_FILE_BYTES, MOST_REQUEST_BYTES, PAGE_POLICY
 
 _META_POLICY = re.compile(r'<meta http-equiv="Content-Security-Policy" content="([^"]*)">')
@@ -20,7 +20,7 @@ _STATIC = {"desk.css": "text/css", "desk.js": "text/javascript"}
 def page(template: str, status: int = 200, **values: Any) -> HTMLResponse:
     """One of our pages."""
     limits = {"most_file": MOST_FILE_BYTES, "most_request": MOST_REQUEST_BYTES}
-    text = _environment().get_template(template).render(**limits, **values)
+    text = html_environment("mockcheck.web").get_template(template).render(**limits, **values)
     return HTMLResponse(text, status)
 
 
@@ -43,17 +43,4 @@ def static_file(name: str) -> Response | None:
         return None
     return Response(
         (files("mockcheck.web") / "static" / name).read_bytes(), media_type=_STATIC[name]
-    )
-
-
-@cache
-def _environment() -> Any:
-    from jinja2 import Environment, PackageLoader, StrictUndefined
-
-    return Environment(
-        loader=PackageLoader("mockcheck.web"),
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-        autoescape=True,
     )
